@@ -1,0 +1,15 @@
+//! Geometry shared by every stage: ids, tolerance, numbers and predicates.
+//!
+//! Lengths are millimetres. The object axes are right-handed: x to the right of someone facing the front,
+//! y away from them, z up.
+
+pub(crate) mod num;
+pub(crate) mod plane;
+pub(crate) mod tolerance;
+
+pub(crate) use nalgebra::{Point2, Point3, Vector2, Vector3};
+
+pub(crate) type P2 = Point2<f64>;
+pub(crate) type P3 = Point3<f64>;
+pub(crate) type V2 = Vector2<f64>;
+pub(crate) type V3 = Vector3<f64>;

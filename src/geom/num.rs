@@ -1,0 +1,22 @@
+//! Numbers that must come out the same on every machine: the one place that calls trigonometry.
+
+#![allow(
+    clippy::disallowed_methods,
+    reason = "this is the one place trigonometry may be called from"
+)]
+
+/// Sine and cosine of an angle in degrees; exact at multiples of 90.
+pub(crate) fn sin_cos_degrees(degrees: f64) -> (f64, f64) {
+    match degrees.rem_euclid(360.0) {
+        0.0 => (0.0, 1.0),
+        90.0 => (1.0, 0.0),
+        180.0 => (0.0, -1.0),
+        270.0 => (-1.0, 0.0),
+        turn => turn.to_radians().sin_cos(),
+    }
+}
+
+/// The direction of `(x, y)` in degrees, counter-clockwise from +x, in `(-180, 180]`.
+pub(crate) fn direction_degrees(x: f64, y: f64) -> f64 {
+    y.atan2(x).to_degrees()
+}

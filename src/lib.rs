@@ -1,0 +1,24 @@
+//! Folds three views of a technical drawing back into every solid that has exactly these views.
+
+mod arrange;
+mod error;
+mod export;
+mod face;
+mod geom;
+mod options;
+mod outcome;
+mod sheet;
+mod solid;
+mod solve;
+mod wireframe;
+
+#[cfg(feature = "cli")]
+pub mod cli;
+
+pub use error::Error;
+pub use options::{Options, Stage, Unwatched, Watch};
+pub use outcome::{Limit, Outcome, Reading, Verdict};
+pub use sheet::read::{Format, read_sheet};
+pub use sheet::{Line, LineType, Projection, Remark, RemarkKind, Shape, Sheet, Unit, View};
+pub use solid::Solid;
+pub use solid::measure::Measures;

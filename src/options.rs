@@ -1,0 +1,50 @@
+//! Settings and limits of a run, and the one way to watch and stop it.
+
+/// Settings of [`reconstruct`](crate::reconstruct).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Options {
+    /// How far two things on the sheet may lie apart and still be the same, in millimetres. Default: a two-thousandth of
+    /// the largest view.
+    pub tolerance_mm: Option<f64>,
+    /// The search stops after this many readings. Default: 32.
+    pub reading_limit: usize,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Options {
+            tolerance_mm: None,
+            reading_limit: 32,
+        }
+    }
+}
+
+/// A stage of a run, in order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stage {
+    /// Lining up the views.
+    Views,
+    /// Finding corners and edges that all views allow.
+    Edges,
+    /// Finding faces on those edges.
+    Faces,
+    /// Searching for solids; carries the number found so far.
+    Search(usize),
+}
+
+/// Watches a run from outside: the engine itself knows no clock and no terminal.
+pub trait Watch {
+    /// Called when a stage begins.
+    fn stage(&self, _stage: Stage) {}
+
+    /// Called often; `false` stops the run at the next safe place.
+    fn keep_going(&self) -> bool {
+        true
+    }
+}
+
+/// Watches nothing and never stops.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Unwatched;
+
+impl Watch for Unwatched {}

@@ -1,0 +1,72 @@
+//! What comes out: the verdict on a sheet, its readings, and what there is to say about it.
+
+use crate::sheet::{Projection, Remark};
+use crate::solid::Solid;
+use crate::solid::measure::Measures;
+
+/// What a sheet describes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// Exactly one object.
+    Unique,
+    /// More than one object.
+    Ambiguous,
+    /// No object.
+    Contradictory,
+    /// A limit stopped the search before it was certain.
+    Undecided,
+}
+
+impl Verdict {
+    /// The word for it in a report.
+    pub fn name(self) -> &'static str {
+        match self {
+            Verdict::Unique => "unique",
+            Verdict::Ambiguous => "ambiguous",
+            Verdict::Contradictory => "contradictory",
+            Verdict::Undecided => "undecided",
+        }
+    }
+}
+
+/// The limit that stopped a search.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Limit {
+    /// As many readings as asked for were found, and there may be more.
+    Readings,
+    /// The caller asked to stop (a time limit, a key).
+    Stopped,
+}
+
+/// One solid that has exactly the drawn views.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    /// The solid.
+    pub solid: Solid,
+    /// Its volume, surface and counts.
+    pub measures: Measures,
+}
+
+/// The answer to a sheet.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// What the sheet describes.
+    pub verdict: Verdict,
+    /// Third- or first-angle, as said or worked out.
+    pub projection: Projection,
+    /// The limit that stopped the search; `None`: every reading is listed.
+    pub stopped_by: Option<Limit>,
+    /// The readings, those without a sealed cavity first.
+    pub readings: Vec<Reading>,
+    /// What was off but could be put right.
+    pub warnings: Vec<Remark>,
+    /// What no object can have; empty unless contradictory.
+    pub problems: Vec<Remark>,
+}
+
+impl Outcome {
+    /// Whether every reading was found.
+    pub fn complete(&self) -> bool {
+        self.stopped_by.is_none()
+    }
+}

@@ -1,0 +1,64 @@
+//! A plane-faced solid by its boundary: maximal faces, the edges between them and their corners.
+//!
+//! `build` makes one from chosen face regions, `check` finds every defect, `measure` weighs it, `mesh` cuts its
+//! faces into triangles, `project` draws it with hidden lines by means of its own.
+
+pub(crate) mod measure;
+pub(crate) mod mesh;
+pub(crate) mod project;
+
+use crate::geom::plane::Plane;
+use crate::geom::P3;
+
+/// A plane-faced solid, in millimetres and object axes (x right, y away, z up).
+///
+/// Neighbouring faces in one plane are one face; a corner where only two edges meet in a straight line is none.
+#[derive(Clone, Debug, Default)]
+pub struct Solid {
+    pub(crate) vertices: Vec<P3>,
+    pub(crate) edges: Vec<Edge>,
+    pub(crate) faces: Vec<Face>,
+    /// How many closed shells bound it: one, and one more for each sealed cavity.
+    pub(crate) shells: u32,
+}
+
+/// A sharp straight edge between two faces.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Edge {
+    /// Its ends, places in [`Solid::vertices`].
+    pub(crate) ends: [u32; 2],
+    /// The two faces along it, places in [`Solid::faces`]; the first runs along it from `ends[0]` to `ends[1]`.
+    pub(crate) faces: [u32; 2],
+}
+
+/// A plane face.
+#[derive(Clone, Debug)]
+pub(crate) struct Face {
+    /// Its plane; the normal points out of the material.
+    pub(crate) plane: Plane,
+    /// Its border loops as places in [`Solid::vertices`], the outer one first. Seen from outside, the outer loop runs
+    /// counter-clockwise and the others, its holes, clockwise: material lies to the left of every border.
+    pub(crate) loops: Vec<Vec<u32>>,
+    /// The closed shell it belongs to, counted from 0; shell 0 is the outer one.
+    pub(crate) shell: u32,
+}
+
+impl Solid {
+    /// Corners, as `[x, y, z]` in millimetres.
+    pub fn corners(&self) -> impl Iterator<Item = [f64; 3]> + '_ {
+        self.vertices.iter().map(|p| [p.x, p.y, p.z])
+    }
+
+    /// Number of sealed cavities.
+    pub fn cavities(&self) -> u32 {
+        self.shells - 1
+    }
+
+    /// The smallest box around it: least and greatest `[x, y, z]` in millimetres.
+    pub(crate) fn bounds(&self) -> [P3; 2] {
+        let first = self.vertices.first().copied().unwrap_or_else(P3::origin);
+        self.vertices.iter().fold([first, first], |[lo, hi], p| {
+            [lo.inf(p), hi.sup(p)]
+        })
+    }
+}
