@@ -44,6 +44,8 @@ pub(crate) enum InternalError {
         unit: &'static str,
     },
     /// A reading is not a closed two-manifold solid in one piece.
-    #[error("internal error: a solid was found that is not sound ({defect}); no reading is shown, please report this sheet")]
+    #[error(
+        "internal error: a solid was found that is not sound ({defect}); no reading is shown, please report this sheet"
+    )]
     NotSound { defect: String },
 }

@@ -7,8 +7,8 @@ pub(crate) mod measure;
 pub(crate) mod mesh;
 pub(crate) mod project;
 
-use crate::geom::plane::Plane;
 use crate::geom::P3;
+use crate::geom::plane::Plane;
 
 /// A plane-faced solid, in millimetres and object axes (x right, y away, z up).
 ///
@@ -57,8 +57,8 @@ impl Solid {
     /// The smallest box around it: least and greatest `[x, y, z]` in millimetres.
     pub(crate) fn bounds(&self) -> [P3; 2] {
         let first = self.vertices.first().copied().unwrap_or_else(P3::origin);
-        self.vertices.iter().fold([first, first], |[lo, hi], p| {
-            [lo.inf(p), hi.sup(p)]
-        })
+        self.vertices
+            .iter()
+            .fold([first, first], |[lo, hi], p| [lo.inf(p), hi.sup(p)])
     }
 }

@@ -1,0 +1,1 @@
+//! Writers: STL, pictures, and the report in words and as JSON.

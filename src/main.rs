@@ -1,0 +1,2 @@
+//! The `foldback` command; everything it does is in the library.
+fn main() {}

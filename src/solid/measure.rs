@@ -1,0 +1,4 @@
+//! Volume, surface, centroid and counts of a solid.
+/// x
+#[derive(Clone, Debug)]
+pub struct Measures;
