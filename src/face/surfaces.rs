@@ -96,10 +96,18 @@ impl<'a> Finder<'a> {
         }
     }
 
+    /// Puts an edge on a plane, and with it all edges that continue it.
     fn put(&mut self, plane: Id<Plane>, edge: Id<Edge>) {
-        if !self.on_edge[edge.ix()].contains(&plane) {
+        let mut waiting = vec![edge];
+        while let Some(edge) = waiting.pop() {
+            if self.on_edge[edge.ix()].contains(&plane) {
+                continue;
+            }
             self.on_edge[edge.ix()].push(plane);
             self.edges[plane.ix()].push(edge);
+            let Edge { ends, over } = &self.wireframe.edges[edge];
+            let beside = ends.iter().flat_map(|v| &self.wireframe.at_vertex[v.ix()]);
+            waiting.extend(beside.filter(|&&e| self.wireframe.edges[e].over == *over));
         }
     }
 
