@@ -7,6 +7,7 @@ mod face;
 mod geom;
 mod options;
 mod outcome;
+mod reconstruct;
 mod sheet;
 mod solid;
 mod solve;
@@ -18,7 +19,9 @@ pub mod cli;
 pub use error::Error;
 pub use options::{Options, Stage, Unwatched, Watch};
 pub use outcome::{Limit, Outcome, Reading, Verdict};
+pub use reconstruct::{reconstruct, reconstruct_watched};
 pub use sheet::read::{Format, read_sheet};
 pub use sheet::{Line, LineType, Projection, Remark, RemarkKind, Shape, Sheet, Unit, View};
 pub use solid::Solid;
 pub use solid::measure::Measures;
+

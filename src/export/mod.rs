@@ -1,1 +1,3 @@
 //! Writers: STL, pictures, and the report in words and as JSON.
+
+pub(crate) mod findings;
