@@ -5,7 +5,7 @@
 
 use super::report::{Finding, Report};
 use crate::outcome::Limit;
-use crate::{Line, Measures, Shape, Unit, Verdict};
+use crate::{Line, Measures, Projection, Shape, Unit, Verdict};
 
 /// How many lines of a drawing one remark spells out; the rest are only counted.
 const LINES_SPELLED_OUT: usize = 6;
@@ -25,7 +25,7 @@ impl Report {
     pub fn to_text(&self) -> String {
         let mut text = format!("{}\n{}\n", self.name, self.verdict_sentence());
         text += &match self.readings.as_slice() {
-            [] => String::new(),
+            [] => self.views(),
             [only] => self.one_reading(only),
             _ => self.several_readings(),
         };
@@ -66,9 +66,19 @@ impl Report {
         }
     }
 
+    /// How the views stand, which every report gives.
+    fn views(&self) -> String {
+        let place = match self.projection {
+            Projection::ThirdAngle => "top view above the front view",
+            Projection::FirstAngle => "top view below the front view",
+        };
+        format!("\n  views    {}: {place}\n", self.projection.name())
+    }
+
     fn one_reading(&self, measures: &Measures) -> String {
         format!(
-            "\n  size     {}\n  volume   {}\n  surface  {}\n  shape    {}, {}, {}\n  holes    {}\n",
+            "{}  size     {}\n  volume   {}\n  surface  {}\n  shape    {}, {}, {}\n  holes    {}\n",
+            self.views(),
             self.size(measures),
             volume(measures),
             surface(measures),
@@ -83,34 +93,29 @@ impl Report {
         let mut text =
             String::from("Each of them has exactly these views, every hidden line included.\n");
         text += &self.sealed_hollows();
-        text += &match shared_size(&self.readings) {
-            true => format!(
-                "\n  size     {}, all of them\n\n",
-                self.size(&self.readings[0])
-            ),
-            false => "\n".to_owned(),
-        };
+        text += &self.views();
+        if shared_size(&self.readings) {
+            text += &format!("  size     {}, all of them\n", self.size(&self.readings[0]));
+        }
         let mut rows = vec![COLUMNS.map(str::to_owned)];
         rows.extend(self.readings.iter().enumerate().map(|(i, m)| row(i + 1, m)));
-        text += &table(&rows);
-        text
+        format!("{text}\n{}", table(&rows))
     }
 
     /// Counts the readings with a sealed hollow apart: nobody can mill one.
     fn sealed_hollows(&self) -> String {
         let open = self.open_readings();
-        let sealed = self.readings.len() - open;
-        match (open, sealed) {
-            (_, 0) => String::new(),
-            (0, _) => "Every one of them has a sealed hollow inside, which no tool can reach.\n"
-                .to_owned(),
-            (1, _) => format!(
-                "Only reading 1 is without a sealed hollow. No tool can reach the hollow of the {}.\n",
-                counted(sealed, "other", "others")
-            ),
-            _ => format!(
-                "{open} of them are without a sealed hollow. No tool can reach the hollow of the {}.\n",
-                counted(sealed, "other", "others")
+        let have = |n: usize| if n == 1 { "has" } else { "have" };
+        match self.readings.len() - open {
+            0 => String::new(),
+            _ if open == 0 => {
+                "Every one of them has a sealed hollow inside, which no tool can reach.\n"
+                    .to_owned()
+            }
+            sealed => format!(
+                "{open} of them {} no sealed hollow; {sealed} {} one, which no tool can reach.\n",
+                have(open),
+                have(sealed)
             ),
         }
     }
@@ -142,9 +147,9 @@ impl Report {
     fn advice(&self) -> String {
         let name = &self.name;
         match self.verdict {
-            Verdict::Unique => format!("`foldback solid {name} -o part.stl` writes it for a 3D printer."),
+            Verdict::Unique => format!("write it for a 3D printer:\n  foldback solid {name} -o part.stl"),
             Verdict::Ambiguous => format!(
-                "look at one with `foldback picture {name} --reading 1 -o part-1.svg`, then with --reading 2. \
+                "look at them, one after the other:\n  foldback picture {name} --reading 1 -o part-1.svg\n\
                  Another view or a section tells them apart."
             ),
             Verdict::Contradictory if self.names_lines() => {
@@ -303,7 +308,7 @@ fn counted(n: usize, one: &str, many: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{LineType, Projection, Remark, RemarkKind, View};
+    use crate::{LineType, Remark, RemarkKind, View};
 
     fn brick() -> Measures {
         Measures {
@@ -356,7 +361,20 @@ mod tests {
     #[test]
     fn unique_report_gives_size_volume_and_counts() {
         let text = report(Verdict::Unique, vec![brick()]).to_text();
-        insta::assert_snapshot!(text, @"");
+        insta::assert_snapshot!(text, @r"
+        brick.json
+        This sheet describes exactly one object.
+
+          views    third-angle: top view above the front view
+          size     40 mm wide, 20 mm deep, 30 mm high
+          volume   24000 mm³ (24 cm³)
+          surface  5200 mm²
+          shape    6 faces, 12 edges, 8 corners
+          holes    none goes right through
+
+        Next: write it for a 3D printer:
+          foldback solid brick.json -o part.stl
+        ");
     }
 
     #[test]
@@ -368,21 +386,62 @@ mod tests {
             ..brick()
         };
         let text = report(Verdict::Ambiguous, vec![brick(), hollow]).to_text();
-        insta::assert_snapshot!(text, @"");
+        insta::assert_snapshot!(text, @r"
+        brick.json
+        This sheet describes 2 different objects.
+        Each of them has exactly these views, every hidden line included.
+        1 of them has no sealed hollow; 1 has one, which no tool can reach.
+
+          views    third-angle: top view above the front view
+          size     40 mm wide, 20 mm deep, 30 mm high, all of them
+
+          reading  volume     surface   faces  through holes  sealed hollows
+          1        24000 mm³  5200 mm²  6      0              0
+          2        23000 mm³  5200 mm²  12     0              1
+
+        Next: look at them, one after the other:
+          foldback picture brick.json --reading 1 -o part-1.svg
+        Another view or a section tells them apart.
+        ");
     }
 
     #[test]
     fn problem_names_view_line_and_place() {
         let mut contradictory = report(Verdict::Contradictory, vec![]);
         contradictory.problems.push(missing_edge());
-        insta::assert_snapshot!(contradictory.to_text(), @"");
+        insta::assert_snapshot!(contradictory.to_text(), @r"
+        brick.json
+        No object has these three views.
+
+          views    third-angle: top view above the front view
+
+        What does not fit:
+          - Front view: no edge can give this line.
+            line 8: hidden, from (12.7, 40) to (30, 40) mm
+
+        Lines are counted from 1, in the order of the file.
+
+        Next: look at the lines named above, correct the drawing, and check it again.
+        ");
     }
 
     #[test]
     fn stopped_search_says_which_limit_and_what_to_do() {
         let mut stopped = report(Verdict::Undecided, vec![brick()]);
         stopped.stopped_by = Some(Limit::Stopped);
-        insta::assert_snapshot!(stopped.to_text(), @"");
+        insta::assert_snapshot!(stopped.to_text(), @r"
+        brick.json
+        The answer is open: 1 object was found so far. The search ran out of time.
+
+          views    third-angle: top view above the front view
+          size     40 mm wide, 20 mm deep, 30 mm high
+          volume   24000 mm³ (24 cm³)
+          surface  5200 mm²
+          shape    6 faces, 12 edges, 8 corners
+          holes    none goes right through
+
+        Next: allow more time, for instance with `--time-limit 600`, or draw fewer lines on one sheet.
+        ");
     }
 
     #[test]
