@@ -1,0 +1,6 @@
+//! The tests of the whole crate, one binary: a module per subject.
+
+#[cfg(feature = "cli")]
+mod cli;
+#[cfg(feature = "cli")]
+mod samples;
