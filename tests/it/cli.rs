@@ -1,98 +1,12 @@
 //! The command as a user meets it: run as a process of its own, judged by exit status, output and files left behind.
 
+#![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
 use std::fs;
 use std::io::Write;
-use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 
-use tempfile::TempDir;
-
-/// A brick 40 mm wide, 20 mm deep and 30 mm high, its views half an inch apart.
-const BRICK: &str = r#"{"unit": "mm", "projection": "third-angle", "lines": [
-    {"view": "front", "polyline": [[0, 0], [40, 0], [40, 30], [0, 30], [0, 0]]},
-    {"view": "top", "polyline": [[0, 42.7], [40, 42.7], [40, 62.7], [0, 62.7], [0, 42.7]]},
-    {"view": "right", "polyline": [[52.7, 0], [72.7, 0], [72.7, 30], [52.7, 30], [52.7, 0]]}
-]}"#;
-
-/// The whole JSON document for [`BRICK`]: 40 * 20 * 30 = 24,000 and 2 (40 * 20 + 40 * 30 + 20 * 30) = 5,200.
-const BRICK_REPORT: &str = concat!(
-    r#"{"sheet":"brick.json","verdict":"unique","projection":"third-angle","complete":true,"#,
-    r#""readings":[{"volume_mm3":24000.0,"surface_mm2":5200.0,"centroid_mm":[20.0,10.0,15.0],"#,
-    r#""size_mm":[40.0,20.0,30.0],"faces":6,"edges":12,"vertices":8,"shells":1,"genus":0}],"#,
-    r#""warnings":[],"problems":[]}"#
-);
-
-/// A folder of its own for each test, and the command run in it.
-struct Desk(TempDir);
-
-/// What came out of one run.
-struct Run {
-    status: i32,
-    out: String,
-    err: String,
-}
-
-impl Desk {
-    fn new() -> Self {
-        Desk(TempDir::new().unwrap())
-    }
-
-    /// A desk with a good sheet `brick.json` on it.
-    fn with_brick() -> Self {
-        let desk = Desk::new();
-        desk.put("brick.json", BRICK);
-        desk
-    }
-
-    /// A desk with the sheets of these samples on it, as `NAME.json`.
-    fn with_samples(names: &[&str]) -> Self {
-        let desk = Desk::new();
-        for name in names {
-            let sheet = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("samples/{name}/sheet.json"));
-            desk.put(&format!("{name}.json"), fs::read(sheet).unwrap());
-        }
-        desk
-    }
-
-    fn put(&self, name: &str, contents: impl AsRef<[u8]>) {
-        fs::write(self.0.path().join(name), contents).unwrap();
-    }
-
-    fn get(&self, name: &str) -> Vec<u8> {
-        fs::read(self.0.path().join(name)).unwrap()
-    }
-
-    /// The names of everything on the desk, sorted.
-    fn names(&self) -> Vec<String> {
-        let entries = fs::read_dir(self.0.path()).unwrap();
-        let mut names: Vec<_> = entries
-            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-            .collect();
-        names.sort();
-        names
-    }
-
-    fn command(&self, arguments: &[&str]) -> Command {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_foldback"));
-        command.args(arguments).current_dir(self.0.path());
-        command
-    }
-
-    fn run(&self, arguments: &[&str]) -> Run {
-        let output = self.command(arguments).stdin(Stdio::null()).output().unwrap();
-        let run = Run {
-            status: output.status.code().expect("ends by itself"),
-            out: String::from_utf8(output.stdout).unwrap(),
-            err: String::from_utf8(output.stderr).unwrap(),
-        };
-        assert!(!run.err.contains("panicked"), "{}", run.err);
-        run
-    }
-}
-
-fn json(line: &str) -> serde_json::Value {
-    serde_json::from_str(line).unwrap()
-}
+use crate::desk::{BRICK, BRICK_REPORT, Desk, json};
 
 /// The volume an STL file encloses, in cubic millimetres, by the divergence theorem over its triangles.
 fn stl_volume(bytes: Vec<u8>) -> f64 {
@@ -123,7 +37,11 @@ fn json_document_has_the_agreed_keys_in_the_agreed_order() {
 #[test]
 fn report_for_a_person_says_what_the_sheet_describes() {
     let run = Desk::with_brick().run(&["check", "brick.json"]);
-    assert!(run.out.contains("describes exactly one object"), "{}", run.out);
+    assert!(
+        run.out.contains("describes exactly one object"),
+        "{}",
+        run.out
+    );
     assert!(run.out.contains("24000 mm³"), "{}", run.out);
     assert_eq!(run.status, 0);
 }
@@ -131,7 +49,13 @@ fn report_for_a_person_says_what_the_sheet_describes() {
 #[test]
 fn two_runs_print_the_same_bytes() {
     let desk = Desk::with_samples(&["mooring-steps", "tide-bracket", "roof-bracket"]);
-    let check = ["check", "--json", "mooring-steps.json", "tide-bracket.json", "roof-bracket.json"];
+    let check = [
+        "check",
+        "--json",
+        "mooring-steps.json",
+        "tide-bracket.json",
+        "roof-bracket.json",
+    ];
     assert_eq!(desk.run(&check).out, desk.run(&check).out);
 }
 
@@ -147,7 +71,13 @@ fn largest_verdict_is_the_exit_status() {
 #[test]
 fn unreadable_sheet_makes_the_status_one_and_the_others_are_done() {
     let desk = Desk::with_samples(&["mast-foot", "tide-bracket"]);
-    let run = desk.run(&["check", "--json", "mast-foot.json", "none.json", "tide-bracket.json"]);
+    let run = desk.run(&[
+        "check",
+        "--json",
+        "mast-foot.json",
+        "none.json",
+        "tide-bracket.json",
+    ]);
     assert_eq!(run.status, 1);
     let lines: Vec<_> = run.out.lines().map(json).collect();
     assert_eq!(lines.len(), 3);
@@ -179,7 +109,10 @@ fn reading_limit_leaves_the_answer_incomplete() {
     let report = json(&run.out);
     assert_eq!(report["complete"], false);
     assert_eq!(report["readings"].as_array().unwrap().len(), 2);
-    assert_eq!(run.status, 3, "two readings are enough to be certain of several");
+    assert_eq!(
+        run.status, 3,
+        "two readings are enough to be certain of several"
+    );
 
     let run = desk.run(&["check", "--json", "--limit", "1", "mooring-steps.json"]);
     assert_eq!(json(&run.out)["verdict"], "undecided");
@@ -213,10 +146,18 @@ fn dash_reads_standard_input() {
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();
-    child.stdin.take().unwrap().write_all(BRICK.as_bytes()).unwrap();
+    child
+        .stdin
+        .take()
+        .unwrap()
+        .write_all(BRICK.as_bytes())
+        .unwrap();
     let output = child.wait_with_output().unwrap();
     assert_eq!(output.status.code(), Some(0));
-    assert_eq!(json(&String::from_utf8(output.stdout).unwrap())["verdict"], "unique");
+    assert_eq!(
+        json(&String::from_utf8(output.stdout).unwrap())["verdict"],
+        "unique"
+    );
 }
 
 #[test]
@@ -255,7 +196,15 @@ fn wrong_usage_has_status_two_and_reads_nothing() {
         &["check", "--limit", "0", "brick.json"],
         &["check", "--time-limit", "0", "brick.json"],
         &["solid", "brick.json"],
-        &["solid", "brick.json", "-o", "a.stl", "--all", "--reading", "1"],
+        &[
+            "solid",
+            "brick.json",
+            "-o",
+            "a.stl",
+            "--all",
+            "--reading",
+            "1",
+        ],
     ];
     for arguments in wrong {
         let run = desk.run(arguments);
@@ -273,7 +222,11 @@ fn help_of_every_command_has_an_example() {
         let run = desk.run(&[command, "--help"]);
         assert_eq!(run.status, 0);
         let (_, examples) = run.out.split_once("Example").expect("has examples");
-        assert!(examples.contains(&format!("foldback {command} ")), "{}", run.out);
+        assert!(
+            examples.contains(&format!("foldback {command} ")),
+            "{}",
+            run.out
+        );
     }
     assert!(desk.run(&["--help"]).out.contains("foldback check "));
 }
@@ -298,7 +251,14 @@ fn several_readings_are_not_written_until_one_is_chosen() {
     assert!(run.err.contains("--reading"), "{}", run.err);
     assert_eq!(desk.names(), ["battery-cradle.json"]);
 
-    let run = desk.run(&["solid", "battery-cradle.json", "--reading", "2", "-o", "cradle.stl"]);
+    let run = desk.run(&[
+        "solid",
+        "battery-cradle.json",
+        "--reading",
+        "2",
+        "-o",
+        "cradle.stl",
+    ]);
     assert_eq!(run.status, 0, "{}", run.err);
     assert_eq!(desk.names(), ["battery-cradle.json", "cradle.stl"]);
 }
@@ -310,13 +270,23 @@ fn all_readings_are_written_with_numbers() {
     assert_eq!(run.status, 0, "{}", run.err);
     assert_eq!(
         desk.names(),
-        ["mooring-steps.json", "steps-1.stl", "steps-2.stl", "steps-3.stl"]
+        [
+            "mooring-steps.json",
+            "steps-1.stl",
+            "steps-2.stl",
+            "steps-3.stl"
+        ]
     );
     let report = json(&desk.run(&["check", "--json", "mooring-steps.json"]).out);
     for number in 1..=3 {
         let volume = stl_volume(desk.get(&format!("steps-{number}.stl")));
-        let said = report["readings"][number - 1]["volume_mm3"].as_f64().unwrap();
-        assert!((volume / said - 1.0).abs() < 1e-6, "{number}: {volume} {said}");
+        let said = report["readings"][number - 1]["volume_mm3"]
+            .as_f64()
+            .unwrap();
+        assert!(
+            (volume / said - 1.0).abs() < 1e-6,
+            "{number}: {volume} {said}"
+        );
     }
 }
 
@@ -354,8 +324,12 @@ fn unreadable_sheet_leaves_the_old_output_as_it_was() {
 #[test]
 fn place_that_cannot_be_written_is_named() {
     let desk = Desk::with_brick();
-    fs::create_dir(desk.0.path().join("folder")).unwrap();
-    for (output, words) in [("none/part.stl", "no folder none"), ("folder", "this is a folder"), (".", "folder")] {
+    fs::create_dir(desk.path("folder")).unwrap();
+    for (output, words) in [
+        ("none/part.stl", "no folder none"),
+        ("folder", "this is a folder"),
+        (".", "folder"),
+    ] {
         let run = desk.run(&["solid", "brick.json", "-o", output]);
         assert_eq!(run.status, 1, "{output}");
         assert!(run.err.contains(words), "{output}: {}", run.err);
@@ -366,7 +340,7 @@ fn place_that_cannot_be_written_is_named() {
 #[test]
 fn all_or_none_are_written_when_one_place_is_taken_by_a_folder() {
     let desk = Desk::with_samples(&["mooring-steps"]);
-    fs::create_dir(desk.0.path().join("steps-3.stl")).unwrap();
+    fs::create_dir(desk.path("steps-3.stl")).unwrap();
     let run = desk.run(&["solid", "mooring-steps.json", "--all", "-o", "steps.stl"]);
     assert_eq!(run.status, 1);
     assert_eq!(desk.names(), ["mooring-steps.json", "steps-3.stl"]);
@@ -386,7 +360,7 @@ fn output_has_the_rights_of_an_ordinary_file() {
     use std::os::unix::fs::PermissionsExt;
     let desk = Desk::with_brick();
     desk.run(&["solid", "brick.json", "-o", "brick.stl"]);
-    let rights = |name: &str| fs::metadata(desk.0.path().join(name)).unwrap().permissions().mode();
+    let rights = |name: &str| fs::metadata(desk.path(name)).unwrap().permissions().mode();
     // `brick.json` was created in the ordinary way.
     assert_eq!(rights("brick.stl"), rights("brick.json"));
 }
@@ -398,7 +372,10 @@ fn pictures_of_every_kind_are_svg_and_differ() {
         let run = desk.run(&[&["picture", "brick.json", "-o", "brick.svg"], flags].concat());
         assert_eq!(run.status, 0, "{}", run.err);
         let svg = String::from_utf8(desk.get("brick.svg")).unwrap();
-        assert!(svg.contains("<svg") && svg.trim_end().ends_with("</svg>"), "{svg}");
+        assert!(
+            svg.contains("<svg") && svg.trim_end().ends_with("</svg>"),
+            "{svg}"
+        );
         svg
     };
     let isometric = draw(&[]);
@@ -406,100 +383,4 @@ fn pictures_of_every_kind_are_svg_and_differ() {
     assert_ne!(isometric, draw(&["--kind", "cavalier"]));
     assert_ne!(draw(&["--kind", "cabinet"]), draw(&["--kind", "cavalier"]));
     assert_ne!(isometric, draw(&["--shaded"]));
-}
-
-// ---- bad input -------------------------------------------------------------------------------------------------------
-
-/// A whole sheet around the lines given.
-fn sheet(lines: &str) -> String {
-    format!(r#"{{"projection": "third-angle", "lines": [{lines}]}}"#)
-}
-
-fn svg(inside: &str) -> String {
-    format!(r#"<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">{inside}</svg>"#)
-}
-
-/// Bad files: name, contents, and words the message must have besides the name.
-fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
-    let front = r#"{"view": "front", "polyline": [[0, 0], [40, 0], [40, 30], [0, 30], [0, 0]]}"#;
-    let top = r#"{"view": "top", "polyline": [[0, 42.7], [40, 42.7], [40, 62.7], [0, 62.7], [0, 42.7]]}"#;
-    let utf16: Vec<u8> = BRICK.encode_utf16().flat_map(u16::to_le_bytes).collect();
-    let nested = format!("{}{}", "<g>".repeat(50_000), "</g>".repeat(50_000));
-    vec![
-        ("empty.json", vec![], &["empty"]),
-        ("text.json", b"a drawing of a cleat".to_vec(), &["JSON", "SVG"]),
-        ("binary.svg", vec![0xff, 0x00, 0x13, 0x80, 0x81], &[]),
-        ("cut.json", BRICK.as_bytes()[..200].to_vec(), &["cut off"]),
-        ("cut.svg", svg("<g><line").into_bytes()[..120].to_vec(), &[]),
-        ("utf16.json", utf16, &["UTF-8"]),
-        ("key.json", sheet(r#"{"veiw": "front", "line": [0, 0, 1, 0]}"#).into(), &["veiw", "view"]),
-        ("word.json", sheet(r#"{"type": "hiden", "line": [0, 0, 1, 0]}"#).into(), &["hiden", "hidden"]),
-        ("number.json", sheet(r#"{"line": [0, 0, 1e999, 0]}"#).into(), &[]),
-        ("nan.json", sheet(r#"{"line": [0, 0, NaN, 0]}"#).into(), &[]),
-        ("huge.json", sheet(r#"{"line": [0, 0, 1e300, 0]}"#).into(), &[]),
-        ("short.json", sheet(r#"{"line": [0, 0, 1]}"#).into(), &["line"]),
-        ("no-lines.json", sheet("").into(), &[]),
-        ("two-views.json", sheet(&[front, top].join(",")).into(), &["right-side view"]),
-        ("zero.json", sheet(r#"{"view": "front", "line": [3, 3, 3, 3]}"#).into(), &[]),
-        ("itself.svg", svg(r##"<g id="a"><use href="#a"/></g>"##).into(), &[]),
-        ("nested.svg", svg(&nested).into(), &[]),
-        ("outside.svg", svg(r#"<image href="http://127.0.0.1/a.png" width="9" height="9"/>"#).into(), &[]),
-        ("border.svg", svg(r#"<rect x="5" y="5" width="90" height="90" fill="none" stroke="black"/>"#).into(), &[]),
-    ]
-}
-
-#[test]
-fn every_bad_file_is_named_and_the_good_sheet_after_it_is_done() {
-    let desk = Desk::with_brick();
-    for (name, contents, words) in bad_files() {
-        desk.put(name, contents);
-        let run = desk.run(&["check", "--json", name, "brick.json"]);
-        assert_eq!(run.status, 1, "{name}: {}", run.err);
-        assert!(run.err.contains(name), "{name}: {}", run.err);
-        for word in words {
-            assert!(run.err.contains(word), "{name}: {word} is missing in: {}", run.err);
-        }
-        let lines: Vec<_> = run.out.lines().collect();
-        assert!(json(lines[0])["error"].is_string(), "{name}: {}", run.out);
-        assert_eq!(lines[1..], [BRICK_REPORT], "{name}");
-    }
-}
-
-#[test]
-fn missing_file_is_answered_with_the_nearest_name() {
-    let run = Desk::with_brick().run(&["check", "birck.json"]);
-    assert_eq!(run.status, 1);
-    assert!(run.err.contains("did you mean brick.json"), "{}", run.err);
-    assert_eq!(run.out, "");
-}
-
-#[test]
-fn folder_is_not_taken_for_a_sheet() {
-    let desk = Desk::with_brick();
-    let run = desk.run(&["check", "."]);
-    assert_eq!(run.status, 1);
-    assert!(run.err.contains("this is a folder"), "{}", run.err);
-}
-
-#[test]
-fn oversized_file_is_refused_before_it_is_read() {
-    let desk = Desk::new();
-    let file = fs::File::create(desk.0.path().join("large.json")).unwrap();
-    file.set_len(1 << 40).unwrap_or_else(|_| file.set_len(65 << 20).unwrap());
-    let run = desk.run(&["check", "large.json"]);
-    assert_eq!(run.status, 1);
-    assert!(run.err.contains("64 MiB"), "{}", run.err);
-}
-
-#[cfg(target_os = "linux")]
-#[test]
-fn name_that_is_no_unicode_is_printed_as_well_as_it_can_be() {
-    use std::ffi::OsStr;
-    use std::os::unix::ffi::OsStrExt;
-    let desk = Desk::new();
-    let name = OsStr::from_bytes(b"br\xffck.json");
-    fs::write(desk.0.path().join(name), BRICK).unwrap();
-    let output = desk.command(&["check", "--json"]).arg(name).output().unwrap();
-    assert_eq!(output.status.code(), Some(0));
-    assert_eq!(json(&String::from_utf8(output.stdout).unwrap())["sheet"], "br\u{fffd}ck.json");
 }
