@@ -122,7 +122,7 @@ pub(super) struct WriteArguments {
     pub(super) output: PathBuf,
 
     /// The reading to write, counted from 1 as `foldback check` lists them
-    #[arg(long, value_name = "N", value_parser = positive_count)]
+    #[arg(long, value_name = "N", value_parser = positive_count, allow_negative_numbers = true)]
     pub(super) reading: Option<usize>,
 
     #[command(flatten)]
@@ -133,15 +133,15 @@ pub(super) struct WriteArguments {
 #[derive(Args, Debug)]
 pub(super) struct SearchArguments {
     /// How far ends may miss each other and still meet, in millimetres [default: a 2000th of the largest view]
-    #[arg(long, value_name = "MM", value_parser = positive_length)]
+    #[arg(long, value_name = "MM", value_parser = positive_length, allow_negative_numbers = true)]
     pub(super) tolerance: Option<f64>,
 
     /// Stop after this many readings
-    #[arg(long, value_name = "N", default_value_t = 32, value_parser = positive_count)]
+    #[arg(long, value_name = "N", default_value_t = 32, value_parser = positive_count, allow_negative_numbers = true)]
     pub(super) limit: usize,
 
     /// Stop after this many seconds for each sheet
-    #[arg(long, value_name = "SECONDS", default_value_t = 60.0, value_parser = time)]
+    #[arg(long, value_name = "SECONDS", default_value_t = 60.0, value_parser = time, allow_negative_numbers = true)]
     pub(super) time_limit: f64,
 }
 

@@ -56,7 +56,9 @@ fn two_runs_print_the_same_bytes() {
         "tide-bracket.json",
         "roof-bracket.json",
     ];
-    assert_eq!(desk.run(&check).out, desk.run(&check).out);
+    let first = desk.run(&check).out;
+    assert_eq!(first.matches("\"readings\"").count(), 3);
+    assert_eq!(first, desk.run(&check).out);
 }
 
 #[test]
@@ -343,6 +345,7 @@ fn all_or_none_are_written_when_one_place_is_taken_by_a_folder() {
     fs::create_dir(desk.path("steps-3.stl")).unwrap();
     let run = desk.run(&["solid", "mooring-steps.json", "--all", "-o", "steps.stl"]);
     assert_eq!(run.status, 1);
+    assert!(run.err.contains("steps-3.stl"), "{}", run.err);
     assert_eq!(desk.names(), ["mooring-steps.json", "steps-3.stl"]);
 }
 
