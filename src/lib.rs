@@ -18,7 +18,7 @@ pub mod cli;
 pub use error::Error;
 pub use options::{Options, Stage, Unwatched, Watch};
 pub use outcome::{Limit, Outcome, Reading, Verdict};
-pub use sheet::read::{Format, read_sheet};
+pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};
 pub use sheet::{Line, LineType, Projection, Remark, RemarkKind, Shape, Sheet, Unit, View};
 pub use solid::Solid;
 pub use solid::measure::Measures;

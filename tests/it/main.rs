@@ -1,0 +1,2 @@
+mod fuzz;
+mod sheet;
