@@ -21,7 +21,7 @@ pub use export::report::Report;
 pub use options::{Options, Stage, Unwatched, Watch};
 pub use outcome::{Limit, Outcome, Reading, Verdict};
 pub use reconstruct::{reconstruct, reconstruct_watched};
-pub use sheet::read::{Format, read_sheet};
+pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};
 pub use sheet::{Line, LineType, Projection, Remark, RemarkKind, Shape, Sheet, Unit, View};
 pub use solid::Solid;
 pub use solid::measure::Measures;

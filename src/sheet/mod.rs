@@ -145,6 +145,17 @@ pub enum LineType {
 }
 
 impl LineType {
+    /// All types, in the order of the sheet format.
+    pub const ALL: [LineType; 7] = [
+        LineType::Visible,
+        LineType::Hidden,
+        LineType::Center,
+        LineType::Phantom,
+        LineType::Dimension,
+        LineType::Construction,
+        LineType::Border,
+    ];
+
     /// The word for it in a sheet file.
     pub fn name(self) -> &'static str {
         match self {
