@@ -4,3 +4,5 @@ pub(crate) mod findings;
 mod json;
 pub(crate) mod report;
 mod text;
+pub(crate) mod picture;
+mod stl;
