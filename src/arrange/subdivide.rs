@@ -5,9 +5,8 @@
 //! components; the links themselves are made without them.
 
 use crate::geom::P2;
+use crate::geom::pairs::{Bounds, BoxIndex};
 use petgraph::unionfind::UnionFind;
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
 
 /// Stands for the unbounded cell outside everything.
 pub(crate) const OUTSIDE: u32 = u32::MAX;
@@ -239,28 +238,35 @@ fn components(points: &[P2], edges: &[[u32; 2]], around: &Fans, loop_of: &[u32])
     found
 }
 
-type EdgeIndex = RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>;
-
-fn edge_index(points: &[P2], edges: &[[u32; 2]]) -> EdgeIndex {
-    let boxed = (0..).zip(edges).map(|(e, [a, b])| {
-        let (a, b) = (points[*a as usize], points[*b as usize]);
-        GeomWithData::new(Rectangle::from_corners([a.x, a.y], [b.x, b.y]), e)
-    });
-    RTree::bulk_load(boxed.collect())
+fn edge_index(points: &[P2], edges: &[[u32; 2]]) -> BoxIndex<2> {
+    let boxes: Vec<Bounds<2>> = edges
+        .iter()
+        .map(|[a, b]| {
+            let (a, b) = (points[*a as usize], points[*b as usize]);
+            let (lo, hi) = (a.inf(&b), a.sup(&b));
+            [[lo.x, lo.y], [hi.x, hi.y]]
+        })
+        .collect();
+    BoxIndex::new(&boxes)
 }
 
 /// The half-edge whose left side is seen first from `point` looking along -x; none if nothing is there.
-fn left_neighbour(points: &[P2], edges: &[[u32; 2]], index: &EdgeIndex, point: u32) -> Option<u32> {
+fn left_neighbour(
+    points: &[P2],
+    edges: &[[u32; 2]],
+    index: &BoxIndex<2>,
+    point: u32,
+) -> Option<u32> {
     let eye = points[point as usize];
-    let sight = AABB::from_corners([f64::NEG_INFINITY, eye.y], [eye.x, eye.y]);
+    let sight = [[f64::NEG_INFINITY, eye.y], [eye.x, eye.y]];
     let mut best: Option<(f64, f64, u32)> = None;
-    for edge in index.locate_in_envelope_intersecting(sight).map(|g| g.data) {
+    index.touching(&sight, |edge| {
         let [a, b] = edges[edge as usize];
         let (p, q) = (points[a as usize], points[b as usize]);
         // Half-open, so that a line of sight through a common end meets the edges above it; of those, the one leaning
         // farthest to the right is seen first.
         if (p.y <= eye.y) == (q.y <= eye.y) || a == point || b == point {
-            continue;
+            return;
         }
         let lean = (q.x - p.x) / (q.y - p.y);
         let x = if q.y == eye.y { q.x } else { p.x + lean * (eye.y - p.y) };
@@ -268,7 +274,7 @@ fn left_neighbour(points: &[P2], edges: &[[u32; 2]], index: &EdgeIndex, point: u
         if x < eye.x && best.is_none_or(|nearest| (x, lean, downward) > nearest) {
             best = Some((x, lean, downward));
         }
-    }
+    });
     best.map(|(_, _, h)| h)
 }
 

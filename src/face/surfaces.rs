@@ -8,6 +8,7 @@ use crate::geom::plane::Plane;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{P3, V3};
 use crate::wireframe::{Edge, Vertex, Wireframe};
+use itertools::Itertools;
 use rustc_hash::FxHashMap;
 
 /// The planes and the edges on each.
@@ -40,6 +41,8 @@ struct Finder<'a> {
     wireframe: &'a Wireframe,
     tolerance: Tolerance,
     corners: [P3; 8],
+    /// The shortest side of the box around all vertices.
+    extent: f64,
     planes: Arena<Plane>,
     edges: Vec<Vec<Id<Edge>>>,
     on_edge: Vec<Vec<Id<Plane>>>,
@@ -62,6 +65,7 @@ impl<'a> Finder<'a> {
             wireframe,
             tolerance,
             corners,
+            extent: (hi - lo).min(),
             planes: Arena::default(),
             edges: Vec::new(),
             on_edge: vec![Vec::new(); wireframe.edges.len()],
@@ -151,16 +155,18 @@ impl<'a> Finder<'a> {
 
     /// A known plane that differs by no more than the tolerance all over the drawing.
     fn same_plane(&self, plane: &Plane) -> Option<Id<Plane>> {
-        let cell = normal_cell(&plane.normal);
-        let near = (0..27_i64).map(|k| [k % 3 - 1, k / 3 % 3 - 1, k / 9 - 1]);
+        // Normals of such planes differ by no more than this, so few cells can hold one.
+        let reach = V3::repeat((2.0 * self.tolerance.mm() / self.extent).min(1.0 / NORMAL_CELLS));
+        let (lo, hi) = (normal_cell(&(plane.normal - reach)), normal_cell(&(plane.normal + reach)));
         let same = |known: &&Id<Plane>| {
             let known = &self.planes[**known];
             let apart = |c: &P3| (known.distance(c) - plane.distance(c)).abs();
-            self.corners
-                .iter()
-                .all(|c| apart(c) <= self.tolerance.mm())
+            self.corners.iter().all(|c| apart(c) <= self.tolerance.mm())
         };
-        near.filter_map(|d| self.slanting.get(&[0, 1, 2].map(|k| cell[k] + d[k])))
+        (0..3)
+            .map(|k| lo[k]..=hi[k])
+            .multi_cartesian_product()
+            .filter_map(|cell| self.slanting.get(&[cell[0], cell[1], cell[2]]))
             .flatten()
             .find(same)
             .copied()

@@ -7,7 +7,7 @@ use rstar::{AABB, Point, RTree};
 pub(crate) type Bounds<const N: usize> = [[f64; N]; 2];
 
 /// Up to this many boxes comparing every pair is faster than building an index.
-const FEW: usize = 48;
+const FEW: usize = 160;
 
 /// Boxes that can be asked which of them overlap another.
 pub(crate) enum BoxIndex<const N: usize>
