@@ -94,7 +94,18 @@ impl<'w> Search<'w> {
 
     /// At least one of the literals must hold.
     pub(super) fn clause(&mut self, literals: impl IntoIterator<Item = Literal>) {
-        self.gathered.extend(literals);
+        let start = self.gathered.len();
+        for literal in literals {
+            let clause = &self.gathered[start..];
+            if clause.contains(&!literal) {
+                self.gathered.truncate(start); // always met
+                return;
+            }
+            // Regions of one group share a variable, so repetition is common and hides plain consequences.
+            if !clause.contains(&literal) {
+                self.gathered.push(literal);
+            }
+        }
         self.ends.push(self.gathered.len());
     }
 
