@@ -3,9 +3,12 @@
 //! `build` makes one from chosen face regions, `check` finds every defect, `measure` weighs it, `mesh` cuts its
 //! faces into triangles, `project` draws it with hidden lines by means of its own.
 
+#[cfg(test)]
+pub(crate) mod blocks;
 pub(crate) mod check;
 pub(crate) mod measure;
 pub(crate) mod mesh;
+mod occlusion;
 pub(crate) mod project;
 #[cfg(test)]
 pub(crate) mod shapes;
