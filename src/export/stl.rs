@@ -2,7 +2,7 @@
 
 use crate::geom::V3;
 use crate::solid::Solid;
-use crate::solid::mesh::{Mesh, mesh};
+use crate::solid::mesh::Mesh;
 use stl_io::{Normal, Triangle, Vertex};
 
 impl Solid {
@@ -11,7 +11,7 @@ impl Solid {
     /// STL keeps coordinates as 32-bit numbers. Corners that fall together by that (closer than a ten-millionth of
     /// the part's distance from the origin) become one; the surface stays closed. Same solid, same bytes.
     pub fn to_stl(&self) -> Vec<u8> {
-        let mesh = mesh(self);
+        let mesh = self.to_mesh();
         debug_assert!(mesh.is_closed(), "the surface has a gap");
         let triangles = rounded(self, &mesh);
         let mut bytes = Vec::with_capacity(84 + 50 * triangles.len());
@@ -48,8 +48,9 @@ fn single(x: f64) -> f32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::solid::blocks::Dice;
     use crate::solid::measure::measure;
-    use crate::solid::shapes::{Dice, block, loft, prism, rectangle, windows};
+    use crate::solid::shapes::{block, loft, prism, rectangle, windows};
     use parry3d_f64::math::Vector;
     use parry3d_f64::shape::{Shape, TriMesh};
 
@@ -98,9 +99,8 @@ mod tests {
             rectangle([3.1, 4.7], [25.0, 26.2]),
         ];
         assert_weighs_the_same(&loft([0.0, 17.7], &[slanted]));
-        let mut dice = Dice(3);
-        for _ in 0..50 {
-            assert_weighs_the_same(&dice.blocks([3, 3, 3], 60).solid());
+        for blocks in Dice(3).pieces(60) {
+            assert_weighs_the_same(&blocks.solid());
         }
     }
 

@@ -1,5 +1,8 @@
 //! The one tolerance of a run, made once from the sheet and passed down.
 
+/// The share of a part's size that is no more than rounding of 64-bit numbers: a millionth of a millimetre per metre.
+pub(crate) const ROUNDING: f64 = 1e-9;
+
 /// How far two things may lie apart and still be the same, in millimetres.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Tolerance(f64);

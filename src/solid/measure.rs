@@ -128,7 +128,8 @@ fn border_pieces(face: &Face) -> usize {
 
 #[cfg(test)]
 mod tests {
-    use super::super::shapes::{Blocks, Dice, block, loft, prism, pyramid, rectangle, windows};
+    use super::super::blocks::{Blocks, Dice};
+    use super::super::shapes::{block, loft, prism, pyramid, rectangle, windows};
     use super::*;
 
     fn assert_near(a: f64, b: f64) {
@@ -210,9 +211,7 @@ mod tests {
 
     #[test]
     fn blocks_weigh_what_their_cubes_weigh() {
-        let mut dice = Dice(1);
-        for _ in 0..200 {
-            let blocks = dice.blocks([4, 3, 3], 60);
+        for blocks in Dice(1).pieces(400) {
             let m = measure(&blocks.solid());
             assert_near(m.volume_mm3, blocks.volume());
         }

@@ -4,9 +4,12 @@
 //! faces into triangles, `project` draws it with hidden lines by means of its own.
 
 pub(crate) mod build;
+#[cfg(test)]
+pub(crate) mod blocks;
 pub(crate) mod check;
 pub(crate) mod measure;
 pub(crate) mod mesh;
+mod occlusion;
 pub(crate) mod project;
 #[cfg(test)]
 pub(crate) mod shapes;
