@@ -145,7 +145,7 @@ impl Report {
     }
 
     fn advice(&self) -> String {
-        let name = &self.name;
+        let name = quoted(&self.name);
         match self.verdict {
             Verdict::Unique => format!("write it for a 3D printer:\n  foldback solid {name} -o part.stl"),
             Verdict::Ambiguous => format!(
@@ -294,6 +294,15 @@ fn number(value: f64, decimals: usize) -> String {
     match short {
         "-0" => "0".to_owned(),
         _ => short.to_owned(),
+    }
+}
+
+/// `name` as it is typed on a command line: in quotes when it has anything but letters, digits and what paths are made of.
+fn quoted(name: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./\\:".contains(c);
+    match name.chars().all(plain) {
+        true => name.to_owned(),
+        false => format!("\"{name}\""),
     }
 }
 
@@ -449,6 +458,17 @@ mod tests {
         let mut inch = report(Verdict::Unique, vec![brick()]);
         inch.unit = Unit::Inch;
         assert!(inch.to_text().contains("(1.5748 × 0.7874 × 1.1811 in)"));
+    }
+
+    #[test]
+    fn name_with_a_space_is_quoted_in_the_advice() {
+        let mut spaced = report(Verdict::Unique, vec![brick()]);
+        spaced.name = "my brick.json".into();
+        let text = spaced.to_text();
+        assert!(
+            text.contains("foldback solid \"my brick.json\" -o"),
+            "{text}"
+        );
     }
 
     #[test]
