@@ -3,7 +3,10 @@
 //! Lengths are millimetres. The object axes are right-handed: x to the right of someone facing the front,
 //! y away from them, z up.
 
+pub(crate) mod arena;
+pub(crate) mod axis;
 pub(crate) mod num;
+pub(crate) mod pairs;
 pub(crate) mod plane;
 pub(crate) mod tolerance;
 

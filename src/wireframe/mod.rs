@@ -1,1 +1,110 @@
-//! (under construction)
+//! The wireframe: every corner and every straight edge in space that all three views allow.
+//!
+//! `vertices` matches nodes across the views, `edges` joins vertices over drawn line in every view, `crossings` adds the
+//! corners that a view may show no junction for, `prune` drops what cannot bound a face.
+
+mod crossings;
+mod edges;
+mod prune;
+mod vertices;
+
+use crate::arrange::{Arrangement, Node, Piece, Run};
+use crate::geom::P3;
+use crate::geom::arena::{Arena, Id};
+use crate::geom::axis::Axes;
+use crate::geom::tolerance::Tolerance;
+use crate::sheet::View;
+
+/// A candidate corner.
+#[derive(Clone, Debug)]
+pub(crate) struct Vertex {
+    /// Its places on the x, y and z axis.
+    pub(crate) ids: [u32; 3],
+    /// The same in millimetres.
+    pub(crate) at: P3,
+    /// The node it stands on in each view.
+    pub(crate) nodes: [Id<Node>; 3],
+}
+
+/// What an edge stands on in a view.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Over {
+    /// The view sees the edge end-on.
+    Node(Id<Node>),
+    /// The edge lies over a stretch of this run.
+    Run(Id<Run>),
+}
+
+/// A candidate edge between two vertices with none between them.
+#[derive(Clone, Debug)]
+pub(crate) struct Edge {
+    pub(crate) ends: [Id<Vertex>; 2],
+    /// What it stands on in each view; edges on one straight line stand on the same things.
+    pub(crate) over: [Over; 3],
+}
+
+/// All candidate vertices and edges.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Wireframe {
+    pub(crate) vertices: Arena<Vertex>,
+    pub(crate) edges: Arena<Edge>,
+    /// The edges at each vertex.
+    pub(crate) at_vertex: Vec<Vec<Id<Edge>>>,
+}
+
+impl Wireframe {
+    /// Lifts the three views into space. Views are cut where a crossing in space shows no node.
+    pub(crate) fn build(views: &mut [Arrangement; 3], axes: &mut Axes, tolerance: Tolerance) -> Self {
+        let vertices = vertices::vertices(views, axes);
+        let edges = edges::edges(views, &vertices);
+        let (vertices, edges) = crossings::split_at_crossings(views, axes, vertices, edges, tolerance);
+        let edges = prune::prune(&vertices, edges, tolerance);
+        Self::new(vertices, edges)
+    }
+
+    fn new(vertices: Arena<Vertex>, edges: Arena<Edge>) -> Self {
+        let mut at_vertex = vec![Vec::new(); vertices.len()];
+        for (id, edge) in edges.enumerate() {
+            for end in edge.ends {
+                at_vertex[end.ix()].push(id);
+            }
+        }
+        Wireframe {
+            vertices,
+            edges,
+            at_vertex,
+        }
+    }
+
+    /// The positions of an edge's ends.
+    pub(crate) fn span(&self, edge: Id<Edge>) -> [P3; 2] {
+        self.edges[edge].ends.map(|v| self.vertices[v].at)
+    }
+
+    /// The end of `edge` that is not `vertex`.
+    pub(crate) fn other_end(&self, edge: Id<Edge>, vertex: Id<Vertex>) -> Id<Vertex> {
+        let [a, b] = self.edges[edge].ends;
+        if a == vertex { b } else { a }
+    }
+
+    /// The pieces of a view that an edge lies over, none if it is seen end-on.
+    pub(crate) fn pieces_under<'a>(&self, view: &'a Arrangement, edge: Id<Edge>) -> &'a [Id<Piece>] {
+        let edge = &self.edges[edge];
+        let Over::Run(run) = edge.over[view.view.index()] else {
+            return &[];
+        };
+        let [a, b] = edge.ends.map(|v| place_on(view, run, &self.vertices[v]));
+        &view.runs[run].pieces[a.min(b)..a.max(b)]
+    }
+}
+
+/// The position of a vertex's node on a run of its view.
+fn place_on(view: &Arrangement, run: Id<Run>, vertex: &Vertex) -> usize {
+    view.position(run, vertex.nodes[view.view.index()])
+        .expect("an edge's ends stand on its runs")
+}
+
+/// The node places of a vertex in a view.
+fn seen_in(view: View, ids: [u32; 3]) -> [u32; 2] {
+    view.axes().map(|axis| ids[axis])
+}

@@ -7,5 +7,7 @@ mod cli;
 #[cfg(feature = "cli")]
 mod desk;
 mod families;
+mod fuzz;
 #[cfg(feature = "cli")]
 mod samples;
+mod sheet;

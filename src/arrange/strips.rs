@@ -1,0 +1,163 @@
+//! Strips: the longest straight connected stretches of drawn line in a view, before anything is cut.
+//!
+//! Lines that overlap, continue one another or are drawn twice become one strip; a gap starts another.
+
+use super::Slope;
+use crate::geom::P2;
+use crate::geom::pairs::{Bounds, overlapping};
+use crate::geom::tolerance::Tolerance;
+use crate::sheet::{Drawing, Segment, View};
+use petgraph::unionfind::UnionFind;
+
+/// A straight connected stretch of drawn line.
+#[derive(Clone, Debug)]
+pub(super) struct Strip {
+    pub(super) slope: Slope,
+    /// Its ends as axis places, ascending along the right axis (along the up axis if upright).
+    pub(super) ends: [[u32; 2]; 2],
+    /// The same in millimetres.
+    pub(super) at: [P2; 2],
+    /// The segments it is made of, as places in the view's list.
+    pub(super) segments: Vec<u32>,
+}
+
+impl Strip {
+    /// The box around it, larger by the tolerance on all sides.
+    pub(super) fn bounds(&self, tolerance: Tolerance) -> Bounds<2> {
+        let [a, b] = self.at;
+        let margin = P2::new(tolerance.mm(), tolerance.mm()).coords;
+        let (lo, hi) = (a.inf(&b) - margin, a.sup(&b) + margin);
+        [[lo.x, lo.y], [hi.x, hi.y]]
+    }
+
+    /// Distance of `point` from the strip's line, and its place along it from the first end, both in millimetres.
+    pub(super) fn off_and_along(&self, point: &P2) -> (f64, f64) {
+        let direction = (self.at[1] - self.at[0]).normalize();
+        let reach = point - self.at[0];
+        (direction.perp(&reach).abs(), direction.dot(&reach))
+    }
+
+    pub(super) fn length(&self) -> f64 {
+        (self.at[1] - self.at[0]).norm()
+    }
+}
+
+/// All strips of a view, in a fixed order.
+pub(super) fn strips(drawing: &Drawing, view: View) -> Vec<Strip> {
+    let segments = &drawing.views[view.index()];
+    let mut strips = Vec::new();
+    strips.extend(straight(drawing, view, segments, Slope::Level));
+    strips.extend(straight(drawing, view, segments, Slope::Upright));
+    strips.extend(sloping(drawing, view, segments));
+    strips
+}
+
+fn slope(segment: &Segment) -> Slope {
+    if segment.from[1] == segment.to[1] {
+        Slope::Level
+    } else if segment.from[0] == segment.to[0] {
+        Slope::Upright
+    } else {
+        Slope::Sloping
+    }
+}
+
+/// Level or upright strips: the places on the axes decide, no tolerance is needed.
+fn straight(drawing: &Drawing, view: View, segments: &[Segment], which: Slope) -> Vec<Strip> {
+    let along = usize::from(which == Slope::Upright);
+    let mut sorted: Vec<(u32, u32, u32, u32)> = (0..)
+        .zip(segments)
+        .filter(|(_, s)| slope(s) == which)
+        .map(|(i, s)| {
+            let (a, b) = (s.from[along], s.to[along]);
+            (s.from[1 - along], a.min(b), a.max(b), i)
+        })
+        .collect();
+    sorted.sort_unstable();
+
+    let mut strips: Vec<Strip> = Vec::new();
+    for (across, lo, hi, segment) in sorted {
+        let end = |place| match which {
+            Slope::Upright => [across, place],
+            _ => [place, across],
+        };
+        match strips.last_mut() {
+            Some(last) if last.ends[0][1 - along] == across && last.ends[1][along] >= lo => {
+                last.ends[1][along] = last.ends[1][along].max(hi);
+                last.segments.push(segment);
+            }
+            _ => strips.push(Strip {
+                slope: which,
+                ends: [end(lo), end(hi)],
+                at: [P2::origin(); 2],
+                segments: vec![segment],
+            }),
+        }
+    }
+    for strip in &mut strips {
+        strip.at = strip.ends.map(|end| drawing.at(view, end).into());
+    }
+    strips
+}
+
+/// Sloping strips: segments that lie on one line within the tolerance and overlap or touch.
+fn sloping(drawing: &Drawing, view: View, segments: &[Segment]) -> Vec<Strip> {
+    let single: Vec<Strip> = (0..)
+        .zip(segments)
+        .filter(|(_, s)| slope(s) == Slope::Sloping)
+        .map(|(i, s)| {
+            let mut ends = [s.from, s.to];
+            ends.sort_unstable();
+            Strip {
+                slope: Slope::Sloping,
+                ends,
+                at: ends.map(|end| drawing.at(view, end).into()),
+                segments: vec![i],
+            }
+        })
+        .collect();
+    if single.is_empty() {
+        return single;
+    }
+    let boxes: Vec<_> = single.iter().map(|s| s.bounds(drawing.tolerance)).collect();
+    let mut groups = UnionFind::<usize>::new(single.len());
+    for (i, j) in overlapping(&boxes) {
+        let (i, j) = (i as usize, j as usize);
+        if continues(&single[i], &single[j], drawing.tolerance) {
+            groups.union(i, j);
+        }
+    }
+    let mut strips: Vec<Strip> = Vec::new();
+    let mut strip_of = vec![usize::MAX; single.len()];
+    for (i, strip) in single.into_iter().enumerate() {
+        let group = groups.find(i);
+        if strip_of[group] == usize::MAX {
+            strip_of[group] = strips.len();
+            strips.push(strip);
+        } else {
+            join(&mut strips[strip_of[group]], strip);
+        }
+    }
+    strips
+}
+
+/// Whether two sloping strips lie on one line and overlap or touch.
+fn continues(a: &Strip, b: &Strip, tolerance: Tolerance) -> bool {
+    let (long, short) = if a.length() >= b.length() { (a, b) } else { (b, a) };
+    let places = short.at.map(|end| long.off_and_along(&end));
+    let reach = places[0].1.max(places[1].1) >= -tolerance.mm()
+        && places[0].1.min(places[1].1) <= long.length() + tolerance.mm();
+    reach && places.iter().all(|(off, _)| *off <= tolerance.mm())
+}
+
+fn join(strip: &mut Strip, other: Strip) {
+    for (end, at) in other.ends.into_iter().zip(other.at) {
+        let (_, along) = strip.off_and_along(&at);
+        if along < 0.0 {
+            (strip.ends[0], strip.at[0]) = (end, at);
+        } else if along > strip.length() {
+            (strip.ends[1], strip.at[1]) = (end, at);
+        }
+    }
+    strip.segments.extend(other.segments);
+}

@@ -1,0 +1,176 @@
+//! Every plane spanned by two candidate edges at a vertex.
+//!
+//! Planes that differ by no more than the tolerance over the whole drawing are one plane, and an edge lies on every
+//! plane within the tolerance of both its ends.
+
+use crate::geom::arena::{Arena, Id};
+use crate::geom::plane::Plane;
+use crate::geom::tolerance::Tolerance;
+use crate::geom::{P3, V3};
+use crate::wireframe::{Edge, Vertex, Wireframe};
+use rustc_hash::FxHashMap;
+
+/// The planes and the edges on each.
+pub(super) struct Surfaces {
+    pub(super) planes: Arena<Plane>,
+    pub(super) edges: Vec<Vec<Id<Edge>>>,
+}
+
+/// Finds all planes.
+pub(super) fn surfaces(wireframe: &Wireframe, tolerance: Tolerance) -> Surfaces {
+    let mut finder = Finder::new(wireframe, tolerance);
+    for vertex in wireframe.vertices.ids() {
+        let here = &wireframe.at_vertex[vertex.ix()];
+        for (i, &a) in here.iter().enumerate() {
+            for &b in &here[..i] {
+                finder.span(vertex, a, b);
+            }
+        }
+    }
+    Surfaces {
+        planes: finder.planes,
+        edges: finder.edges,
+    }
+}
+
+/// How finely slanting planes are sorted by their normals: cells per unit.
+const NORMAL_CELLS: f64 = 32.0;
+
+struct Finder<'a> {
+    wireframe: &'a Wireframe,
+    tolerance: Tolerance,
+    corners: [P3; 8],
+    planes: Arena<Plane>,
+    edges: Vec<Vec<Id<Edge>>>,
+    on_edge: Vec<Vec<Id<Plane>>>,
+    /// Planes across an axis, by the axis and the place on it.
+    straight: FxHashMap<(usize, u32), Id<Plane>>,
+    /// Other planes, by the cell of their normal.
+    slanting: FxHashMap<[i64; 3], Vec<Id<Plane>>>,
+}
+
+impl<'a> Finder<'a> {
+    fn new(wireframe: &'a Wireframe, tolerance: Tolerance) -> Self {
+        let mut points = wireframe.vertices.iter().map(|v| v.at);
+        let first = points.next().unwrap_or_else(P3::origin);
+        let (lo, hi) = points.fold((first, first), |(lo, hi), p| (lo.inf(&p), hi.sup(&p)));
+        let corners = std::array::from_fn(|k| {
+            let pick = |axis: usize| if k >> axis & 1 == 0 { lo[axis] } else { hi[axis] };
+            P3::new(pick(0), pick(1), pick(2))
+        });
+        Finder {
+            wireframe,
+            tolerance,
+            corners,
+            planes: Arena::default(),
+            edges: Vec::new(),
+            on_edge: vec![Vec::new(); wireframe.edges.len()],
+            straight: FxHashMap::default(),
+            slanting: FxHashMap::default(),
+        }
+    }
+
+    /// Notes the plane through two edges at a vertex, unless one continues the other.
+    fn span(&mut self, vertex: Id<Vertex>, a: Id<Edge>, b: Id<Edge>) {
+        let w = self.wireframe;
+        if w.edges[a].over == w.edges[b].over {
+            return;
+        }
+        let [p, q] = [a, b].map(|e| w.other_end(e, vertex));
+        let known = self.on_edge[a.ix()]
+            .iter()
+            .find(|plane| self.on_edge[b.ix()].contains(plane));
+        if known.is_some() {
+            return;
+        }
+        let ids = [vertex, p, q].map(|v| w.vertices[v].ids);
+        let across =
+            (0..3).find(|&axis| ids[0][axis] == ids[1][axis] && ids[0][axis] == ids[2][axis]);
+        let plane = match across {
+            Some(axis) => Some(self.straight(axis, ids[0][axis], vertex)),
+            None => self.slanting(vertex, [p, q]),
+        };
+        if let Some(plane) = plane {
+            self.put(plane, a);
+            self.put(plane, b);
+        }
+    }
+
+    /// Puts an edge on a plane, and with it all edges that continue it.
+    fn put(&mut self, plane: Id<Plane>, edge: Id<Edge>) {
+        let mut waiting = vec![edge];
+        while let Some(edge) = waiting.pop() {
+            if self.on_edge[edge.ix()].contains(&plane) {
+                continue;
+            }
+            self.on_edge[edge.ix()].push(plane);
+            self.edges[plane.ix()].push(edge);
+            let Edge { ends, over } = &self.wireframe.edges[edge];
+            let beside = ends.iter().flat_map(|v| &self.wireframe.at_vertex[v.ix()]);
+            waiting.extend(beside.filter(|&&e| self.wireframe.edges[e].over == *over));
+        }
+    }
+
+    fn add(&mut self, plane: Plane) -> Id<Plane> {
+        self.edges.push(Vec::new());
+        self.planes.push(plane)
+    }
+
+    fn straight(&mut self, axis: usize, place: u32, vertex: Id<Vertex>) -> Id<Plane> {
+        if let Some(&known) = self.straight.get(&(axis, place)) {
+            return known;
+        }
+        let mut normal = V3::zeros();
+        normal[axis] = 1.0;
+        let at = self.wireframe.vertices[vertex].at;
+        let plane = self.add(Plane::through(&at, &normal));
+        self.straight.insert((axis, place), plane);
+        plane
+    }
+
+    fn slanting(&mut self, vertex: Id<Vertex>, others: [Id<Vertex>; 2]) -> Option<Id<Plane>> {
+        let at = self.wireframe.vertices[vertex].at;
+        let [u, v] = others.map(|o| self.wireframe.vertices[o].at - at);
+        let normal = u.cross(&v);
+        if normal.norm() <= self.tolerance.mm() * u.norm().max(v.norm()) {
+            return None;
+        }
+        let mut plane = Plane::through(&at, &normal);
+        // One orientation for both ways round, so that equal planes have nearly equal normals.
+        if plane.normal[plane.normal.iamax()] < 0.0 {
+            plane = plane.flipped();
+        }
+        if let Some(known) = self.same_plane(&plane) {
+            return Some(known);
+        }
+        let cell = normal_cell(&plane.normal);
+        let id = self.add(plane);
+        self.slanting.entry(cell).or_default().push(id);
+        Some(id)
+    }
+
+    /// A known plane that differs by no more than the tolerance all over the drawing.
+    fn same_plane(&self, plane: &Plane) -> Option<Id<Plane>> {
+        let cell = normal_cell(&plane.normal);
+        let near = (0..27_i64).map(|k| [k % 3 - 1, k / 3 % 3 - 1, k / 9 - 1]);
+        let same = |known: &&Id<Plane>| {
+            let known = &self.planes[**known];
+            let apart = |c: &P3| (known.distance(c) - plane.distance(c)).abs();
+            self.corners
+                .iter()
+                .all(|c| apart(c) <= self.tolerance.mm())
+        };
+        near.filter_map(|d| self.slanting.get(&[0, 1, 2].map(|k| cell[k] + d[k])))
+            .flatten()
+            .find(same)
+            .copied()
+    }
+}
+
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "components of a unit vector times 32"
+)]
+fn normal_cell(normal: &V3) -> [i64; 3] {
+    [0, 1, 2].map(|k| (normal[k] * NORMAL_CELLS).floor() as i64)
+}

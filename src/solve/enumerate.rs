@@ -1,0 +1,151 @@
+//! Lists all answers in a fixed order: those without a sealed cavity first, then the others.
+
+use super::check::{Fault, Sound, check};
+use super::encode::{Contact, Variables, encode};
+use super::search::{Answer, Literal, Search};
+use super::{Facing, Model, Puzzle};
+use crate::face::Region;
+use crate::geom::arena::Id;
+use crate::options::{Stage, Watch};
+use crate::outcome::Limit;
+
+/// All answers found, and how the search ended.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Answers {
+    pub(crate) models: Vec<(Model, Sound)>,
+    /// The limit that stopped the search; `None`: these are all.
+    pub(crate) stopped_by: Option<Limit>,
+    /// Choices were met that touch themselves at a point.
+    pub(crate) touching: bool,
+    /// Choices were met that fall apart into pieces.
+    pub(crate) apart: bool,
+}
+
+/// Finds all answers, at most `limit`.
+pub(crate) fn enumerate(puzzle: &Puzzle, limit: usize, watch: &dyn Watch) -> Answers {
+    let mut run = Run::new(puzzle, watch);
+    for cavities in [false, true] {
+        while let Some((model, sound)) = run.next(cavities) {
+            if run.answers.models.len() == limit {
+                run.answers.stopped_by = Some(Limit::Readings);
+                return run.answers;
+            }
+            run.block(&model);
+            run.answers.models.push((model, sound));
+            watch.stage(Stage::Search(run.answers.models.len()));
+        }
+        if run.answers.stopped_by.is_some() {
+            break;
+        }
+    }
+    run.answers
+}
+
+struct Run<'a> {
+    puzzle: &'a Puzzle,
+    search: Search<'a>,
+    variables: Variables,
+    /// Assumed while sealed cavities are left for later.
+    no_cavity: Literal,
+    answers: Answers,
+}
+
+impl<'a> Run<'a> {
+    fn new(puzzle: &'a Puzzle, watch: &'a dyn Watch) -> Self {
+        let mut search = Search::new(watch);
+        let variables = encode(puzzle, &mut search, Contact::Forbidden, &mut |_, _, _| None);
+        let no_cavity = search.variable();
+        Run {
+            puzzle,
+            search,
+            variables,
+            no_cavity,
+            answers: Answers::default(),
+        }
+    }
+
+    /// The next sound answer; none if there are no more or the search was stopped.
+    fn next(&mut self, cavities: bool) -> Option<(Model, Sound)> {
+        let assumptions: &[Literal] = if cavities { &[] } else { &[self.no_cavity] };
+        loop {
+            match self.search.solve(assumptions) {
+                Answer::None => return None,
+                Answer::Stopped => {
+                    self.answers.stopped_by = Some(Limit::Stopped);
+                    return None;
+                }
+                Answer::Found => {}
+            }
+            let model = self.model();
+            match check(self.puzzle, &model) {
+                Err(faults) => faults.iter().for_each(|fault| self.rule_out(&model, fault)),
+                Ok(sound) if cavities || sound.cavities().next().is_none() => {
+                    return Some((model, sound));
+                }
+                Ok(sound) => self.put_off(&model, &sound),
+            }
+        }
+    }
+
+    fn model(&self) -> Model {
+        let facing = |r: usize| {
+            if self.search.holds(self.variables.along[r]) {
+                Some(Facing::Along)
+            } else if self.search.holds(self.variables.against[r]) {
+                Some(Facing::Against)
+            } else {
+                None
+            }
+        };
+        (0..self.variables.present.len()).map(facing).collect()
+    }
+
+    /// Excludes this very choice.
+    fn block(&mut self, model: &Model) {
+        let all: Vec<Id<Region>> = (0..model.len()).map(Id::new).collect();
+        self.exclude_choice(model, &all);
+    }
+
+    /// Excludes choosing these regions as the model does, whatever the others do.
+    fn exclude_choice(&mut self, model: &Model, regions: &[Id<Region>]) {
+        let present = &self.variables.present;
+        let changed = regions.iter().map(|r| match model[r.ix()] {
+            Some(_) => !present[r.ix()],
+            None => present[r.ix()],
+        });
+        self.search.clause(changed);
+    }
+
+    fn rule_out(&mut self, model: &Model, fault: &Fault) {
+        match fault {
+            Fault::Touching(regions) => {
+                self.answers.touching = true;
+                self.exclude_choice(model, regions);
+            }
+            Fault::Apart(regions) => {
+                self.answers.apart = true;
+                let clause = self.not_all(model, regions);
+                self.search.clause(clause);
+            }
+        }
+    }
+
+    /// Leaves every choice with one of these cavities for the second round.
+    fn put_off(&mut self, model: &Model, sound: &Sound) {
+        let cavities: Vec<_> = sound.cavities().cloned().collect();
+        for cavity in cavities {
+            let mut clause = self.not_all(model, &cavity.regions);
+            clause.push(!self.no_cavity);
+            self.search.clause(clause);
+        }
+    }
+
+    /// At least one of the regions is absent or faces the other way.
+    fn not_all(&self, model: &Model, regions: &[Id<Region>]) -> Vec<Literal> {
+        let facing = |r: &Id<Region>| match model[r.ix()] {
+            Some(Facing::Against) => !self.variables.against[r.ix()],
+            _ => !self.variables.along[r.ix()],
+        };
+        regions.iter().map(facing).collect()
+    }
+}
