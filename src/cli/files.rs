@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use anyhow::{Context, Result, bail};
 use tempfile::NamedTempFile;
 
-/// The largest sheet file, in bytes: 64 MiB, some 600,000 lines, far more than a drawing on paper holds.
+/// The largest sheet file, in bytes: 64 MiB.
 const LARGEST: u64 = 64 << 20;
 
 /// The name that stands for standard input.
@@ -19,10 +19,7 @@ const ALIKE: f64 = 0.75;
 
 /// A file name as it is printed; what is not Unicode in it is replaced.
 pub(super) fn shown(name: &OsStr) -> String {
-    match name == STANDARD_INPUT {
-        true => "standard input".to_owned(),
-        false => name.to_string_lossy().into_owned(),
-    }
+    name.to_string_lossy().into_owned()
 }
 
 /// The whole contents of a sheet; the error names the file and says what to do.

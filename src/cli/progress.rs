@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::time::{Duration, Instant};
 
-use indicatif::{ProgressBar, ProgressDrawTarget};
+use indicatif::ProgressBar;
 
 use crate::{Stage, Watch};
 
@@ -36,12 +36,9 @@ impl Progress {
     /// Puts the display up or renews its words; on anything but a terminal it stays invisible.
     fn show(&self) {
         let (words, bar) = &mut *self.shown.borrow_mut();
-        let bar = bar.get_or_insert_with(|| {
-            let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
-            bar.enable_steady_tick(TICK);
-            bar
-        });
+        let bar = bar.get_or_insert_with(ProgressBar::new_spinner);
         bar.set_message(format!("{}: {words}", self.name));
+        bar.enable_steady_tick(TICK);
     }
 }
 

@@ -66,13 +66,12 @@ fn write(
         return refuse(Status::Failed, &format!("{error:#}"));
     }
     tell(&parts, answer.outcome.readings.len(), out);
-    match all && !answer.outcome.complete() {
-        true => refuse(
-            Status::Undecided,
-            "the search was stopped by a limit; there may be more objects",
-        ),
-        false => Status::Unique,
+    if all && !answer.outcome.complete() {
+        let sheet = files::shown(&arguments.sheet);
+        let more = "a limit stopped the search, there may be more objects than were written";
+        return refuse(Status::Undecided, &format!("{sheet}: {more}"));
     }
+    Status::Unique
 }
 
 /// The readings to write with their file names; the error says why there are none.

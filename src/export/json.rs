@@ -5,8 +5,8 @@
 
 use serde::Serialize;
 
-use super::report::{Finding, Report};
-use crate::Measures;
+use super::report::Report;
+use crate::{Measures, Remark};
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -87,8 +87,7 @@ fn reading_entry(measures: &Measures) -> ReadingEntry {
     }
 }
 
-fn remark_entry(finding: &Finding) -> RemarkEntry<'_> {
-    let remark = &finding.remark;
+fn remark_entry(remark: &Remark) -> RemarkEntry<'_> {
     RemarkEntry {
         kind: remark.kind.name(),
         view: remark.view.map(crate::View::name),

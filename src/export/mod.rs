@@ -2,7 +2,7 @@
 
 pub(crate) mod findings;
 pub(crate) mod json;
-pub(crate) mod report;
-pub(crate) mod text;
 pub(crate) mod picture;
+pub(crate) mod report;
 mod stl;
+pub(crate) mod text;

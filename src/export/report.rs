@@ -4,7 +4,7 @@
 //! them finds out anything new.
 
 use crate::outcome::Limit;
-use crate::{Line, Measures, Outcome, Projection, Remark, Sheet, Unit, Verdict};
+use crate::{Measures, Outcome, Projection, Remark, Sheet, Unit, Verdict};
 
 /// What there is to tell about one sheet.
 ///
@@ -32,26 +32,14 @@ pub struct Report {
     /// The measures of each reading, in the order of the readings.
     pub(crate) readings: Vec<Measures>,
     /// What was off but could be put right: the reader's remarks first.
-    pub(crate) warnings: Vec<Finding>,
+    pub(crate) warnings: Vec<Remark>,
     /// What no object can have.
-    pub(crate) problems: Vec<Finding>,
-}
-
-/// A remark together with the lines it points at.
-#[derive(Clone, Debug)]
-pub(crate) struct Finding {
-    /// The remark.
-    pub(crate) remark: Remark,
-    /// Its lines with their places in the sheet's list, counted from 0.
-    pub(crate) lines: Vec<(usize, Line)>,
+    pub(crate) problems: Vec<Remark>,
 }
 
 impl Report {
     /// The report on `sheet`, called `name`; `remarks` are the reader's, `outcome` is the engine's answer.
     pub fn new(name: &str, sheet: &Sheet, remarks: &[Remark], outcome: &Outcome) -> Self {
-        let findings = |remarks: &mut dyn Iterator<Item = &Remark>| -> Vec<Finding> {
-            remarks.map(|remark| find_lines(remark, sheet)).collect()
-        };
         Report {
             name: name.to_owned(),
             unit: sheet.unit,
@@ -63,8 +51,8 @@ impl Report {
                 .iter()
                 .map(|reading| reading.measures.clone())
                 .collect(),
-            warnings: findings(&mut remarks.iter().chain(&outcome.warnings)),
-            problems: findings(&mut outcome.problems.iter()),
+            warnings: remarks.iter().chain(&outcome.warnings).cloned().collect(),
+            problems: outcome.problems.clone(),
         }
     }
 
@@ -81,18 +69,5 @@ impl Report {
     /// Whether every reading was found.
     pub(crate) fn complete(&self) -> bool {
         self.stopped_by.is_none()
-    }
-}
-
-/// Joins a remark with the lines it names; a place outside the sheet's list is passed over.
-fn find_lines(remark: &Remark, sheet: &Sheet) -> Finding {
-    let lines = remark
-        .lines
-        .iter()
-        .filter_map(|&place| Some((place, sheet.lines.get(place)?.clone())))
-        .collect();
-    Finding {
-        remark: remark.clone(),
-        lines,
     }
 }

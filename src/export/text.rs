@@ -3,12 +3,12 @@
 //! Written for a drafting teacher and a twelve-year-old. Lines of the drawing are counted from 1 here, as people
 //! count; programs get places counted from 0.
 
-use super::report::{Finding, Report};
+use super::report::Report;
 use crate::outcome::Limit;
-use crate::{Line, Measures, Projection, Shape, Unit, Verdict};
+use crate::{Measures, Projection, Remark, Unit, Verdict};
 
-/// How many lines of a drawing one remark spells out; the rest are only counted.
-const LINES_SPELLED_OUT: usize = 6;
+/// How many lines of a drawing one remark names; the rest are only counted.
+const LINES_NAMED: usize = 12;
 
 /// Columns of the table of readings.
 const COLUMNS: [&str; 6] = [
@@ -29,8 +29,8 @@ impl Report {
             [only] => self.one_reading(only),
             _ => self.several_readings(),
         };
-        text += &findings("What does not fit", &self.problems, self.unit);
-        text += &findings(self.warnings_title(), &self.warnings, self.unit);
+        text += &list("What does not fit", &self.problems);
+        text += &list(self.warnings_title(), &self.warnings);
         if self.names_lines() {
             text += "\nLines are counted from 1, in the order of the file.\n";
         }
@@ -141,11 +141,11 @@ impl Report {
 
     fn names_lines(&self) -> bool {
         let mut all = self.warnings.iter().chain(&self.problems);
-        all.any(|finding| !finding.lines.is_empty())
+        all.any(|remark| !remark.lines.is_empty())
     }
 
     fn advice(&self) -> String {
-        let name = &self.name;
+        let name = quoted(&self.name);
         match self.verdict {
             Verdict::Unique => format!("write it for a 3D printer:\n  foldback solid {name} -o part.stl"),
             Verdict::Ambiguous => format!(
@@ -225,33 +225,44 @@ fn table(rows: &[[String; 6]]) -> String {
     text
 }
 
-fn findings(title: &str, findings: &[Finding], unit: Unit) -> String {
-    if findings.is_empty() {
+fn list(title: &str, remarks: &[Remark]) -> String {
+    if remarks.is_empty() {
         return String::new();
     }
-    let list: String = findings
-        .iter()
-        .map(|finding| one_finding(finding, unit))
-        .collect();
-    format!("\n{title}:\n{list}")
+    let items: String = remarks.iter().map(item).collect();
+    format!("\n{title}:\n{items}")
 }
 
-fn one_finding(finding: &Finding, unit: Unit) -> String {
-    let mut text = format!("  - {}\n", sentence(finding));
-    for (place, line) in finding.lines.iter().take(LINES_SPELLED_OUT) {
-        text += &format!("    line {}: {}\n", place + 1, described(line, unit));
+/// A remark as an item of a list; its message tells the place, this adds the lines' numbers.
+fn item(remark: &Remark) -> String {
+    match line_numbers(&remark.lines) {
+        None => format!("  - {}\n", sentence(remark)),
+        Some(numbers) => format!("  - {} ({numbers})\n", sentence(remark)),
     }
-    let rest = finding.lines.len().saturating_sub(LINES_SPELLED_OUT);
-    if rest > 0 {
-        text += &format!("    and {}\n", counted(rest, "more line", "more lines"));
+}
+
+/// `line 8`, or `lines 8, 9, 12`, or the first few and how many more; counted from 1.
+fn line_numbers(places: &[usize]) -> Option<String> {
+    let numbers: Vec<String> = places
+        .iter()
+        .take(LINES_NAMED)
+        .map(|place| (place + 1).to_string())
+        .collect();
+    let named = numbers.join(", ");
+    match places.len() {
+        0 => None,
+        1 => Some(format!("line {named}")),
+        many if many > LINES_NAMED => {
+            Some(format!("lines {named} and {} more", many - LINES_NAMED))
+        }
+        _ => Some(format!("lines {named}")),
     }
-    text
 }
 
 /// The remark's message as a sentence that names the view.
-fn sentence(finding: &Finding) -> String {
-    let message = finding.remark.message.trim_end_matches('.');
-    let named = match finding.remark.view {
+fn sentence(remark: &Remark) -> String {
+    let message = remark.message.trim_end_matches('.');
+    let named = match remark.view {
         Some(view) if !message.to_lowercase().contains(view.title()) => {
             format!("{}: {message}", view.title())
         }
@@ -262,26 +273,6 @@ fn sentence(finding: &Finding) -> String {
         Some(first) => format!("{}{}.", first.to_uppercase(), letters.as_str()),
         None => named,
     }
-}
-
-/// What a line looks like and where it is, so that it can be found with a ruler.
-fn described(line: &Line, unit: Unit) -> String {
-    let place = match &line.shape {
-        Shape::Line { from, to } => format!("from {} to {}", point(*from), point(*to)),
-        Shape::Polyline(points) | Shape::Curve(points) => match (points.first(), points.last()) {
-            (Some(&first), Some(&last)) => format!("from {} to {}", point(first), point(last)),
-            _ => "no points".to_owned(),
-        },
-        Shape::Circle { center, .. } => format!("circle around {}", point(*center)),
-        Shape::Arc { center, .. } => format!("arc around {}", point(*center)),
-        Shape::Ellipse { center, .. } => format!("ellipse around {}", point(*center)),
-        Shape::EllipticalArc { center, .. } => format!("elliptical arc around {}", point(*center)),
-    };
-    format!("{}, {place} {}", line.line_type.name(), unit.symbol())
-}
-
-fn point([x, y]: [f64; 2]) -> String {
-    format!("({}, {})", number(x, 3), number(y, 3))
 }
 
 /// `value` with at most `decimals` decimals and no needless zeros.
@@ -297,6 +288,15 @@ fn number(value: f64, decimals: usize) -> String {
     }
 }
 
+/// `name` as it is typed on a command line: in quotes when it has anything but letters, digits and what paths are made of.
+fn quoted(name: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./\\:".contains(c);
+    match name.chars().all(plain) {
+        true => name.to_owned(),
+        false => format!("\"{name}\""),
+    }
+}
+
 fn counted(n: usize, one: &str, many: &str) -> String {
     match n {
         0 => format!("no {many}"),
@@ -308,7 +308,7 @@ fn counted(n: usize, one: &str, many: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{LineType, Remark, RemarkKind, View};
+    use crate::{RemarkKind, View};
 
     fn brick() -> Measures {
         Measures {
@@ -337,23 +337,12 @@ mod tests {
         }
     }
 
-    fn missing_edge() -> Finding {
-        let line = Line {
+    fn missing_edge() -> Remark {
+        Remark {
+            kind: RemarkKind::LineWithoutEdge,
             view: Some(View::Front),
-            line_type: LineType::Hidden,
-            shape: Shape::Line {
-                from: [12.7, 40.0],
-                to: [30.0, 40.0],
-            },
-        };
-        Finding {
-            remark: Remark {
-                kind: RemarkKind::LineWithoutEdge,
-                view: Some(View::Front),
-                message: "no edge can give this line".into(),
-                lines: vec![7],
-            },
-            lines: vec![(7, line)],
+            message: "no edge can give the line from (12.7, 40) to (30, 40) mm".into(),
+            lines: vec![7],
         }
     }
 
@@ -416,8 +405,7 @@ mod tests {
           views    third-angle: top view above the front view
 
         What does not fit:
-          - Front view: no edge can give this line.
-            line 8: hidden, from (12.7, 40) to (30, 40) mm
+          - Front view: no edge can give the line from (12.7, 40) to (30, 40) mm. (line 8)
 
         Lines are counted from 1, in the order of the file.
 
@@ -449,6 +437,26 @@ mod tests {
         let mut inch = report(Verdict::Unique, vec![brick()]);
         inch.unit = Unit::Inch;
         assert!(inch.to_text().contains("(1.5748 × 0.7874 × 1.1811 in)"));
+    }
+
+    #[test]
+    fn only_the_first_of_many_lines_are_named() {
+        let places: Vec<usize> = (0..20).collect();
+        let numbers = "lines 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12 and 8 more";
+        assert_eq!(line_numbers(&places).unwrap(), numbers);
+        assert_eq!(line_numbers(&places[..2]).unwrap(), "lines 1, 2");
+        assert_eq!(line_numbers(&[]), None);
+    }
+
+    #[test]
+    fn name_with_a_space_is_quoted_in_the_advice() {
+        let mut spaced = report(Verdict::Unique, vec![brick()]);
+        spaced.name = "my brick.json".into();
+        let text = spaced.to_text();
+        assert!(
+            text.contains("foldback solid \"my brick.json\" -o"),
+            "{text}"
+        );
     }
 
     #[test]

@@ -330,7 +330,7 @@ fn place_that_cannot_be_written_is_named() {
     for (output, words) in [
         ("none/part.stl", "no folder none"),
         ("folder", "this is a folder"),
-        (".", "folder"),
+        (".", "no file name"),
     ] {
         let run = desk.run(&["solid", "brick.json", "-o", output]);
         assert_eq!(run.status, 1, "{output}");

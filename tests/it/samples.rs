@@ -121,8 +121,8 @@ fn volume_of_a_sample_is_that_of_its_dimensions() {
         ),
         // 60 x 28 less a dovetail 24 mm wide above, 36 mm below and 14 mm deep, 45 mm long.
         ("vane-slide/sheet.json", 45.0 * (60.0 * 28.0 - 14.0 * 30.0)),
-        // Plinth 40 x 40 x 8, pyramid of 30 mm height: a third of base times height.
-        ("rod-cap/sheet.svg", 1600.0 * 8.0 + 1600.0 * 30.0 / 3.0),
+        // Plinth 40 x 40 x 8, pyramid 28 x 28 and 30 high: a third of base times height.
+        ("rod-cap/sheet.svg", 1600.0 * 8.0 + 784.0 * 30.0 / 3.0),
         // Box 50 x 40 x 30 less the hollow 34 x 24 x 18.
         ("logger-box/sheet.json", 60_000.0 - 34.0 * 24.0 * 18.0),
         // 3 x 2 x 1/2 in and 3 x 1/2 x 5/4 in, less a notch 1 x 5/8 x 1/2 in.
