@@ -22,8 +22,35 @@ pub(super) fn regions(
     for (id, plane) in surfaces.planes.enumerate() {
         cutter.cut(id, plane, &surfaces.edges[id.ix()]);
     }
+    let kept = drop_loose(cutter.regions, &mut cutter.leaves);
     let around = cutter.leaves.into_iter().map(in_order).collect();
-    (cutter.regions, around)
+    (kept, around)
+}
+
+/// Drops regions with an edge where no other region can go on, again and again, and numbers the others anew.
+fn drop_loose(regions: Arena<Region>, leaves: &mut [Vec<LooseLeaf>]) -> Arena<Region> {
+    let mut dropped = vec![false; regions.len()];
+    let mut waiting: Vec<usize> = (0..leaves.len()).collect();
+    while let Some(edge) = waiting.pop() {
+        if let [only] = leaves[edge][..] {
+            dropped[only.region.ix()] = true;
+            for half in regions[only.region].halves() {
+                leaves[half.edge.ix()].retain(|l| l.region != only.region);
+                waiting.push(half.edge.ix());
+            }
+        }
+    }
+    let mut number = vec![None; regions.len()];
+    let mut kept = Arena::default();
+    for (id, region) in regions.enumerate() {
+        if !dropped[id.ix()] {
+            number[id.ix()] = Some(kept.push(region.clone()));
+        }
+    }
+    for leaf in leaves.iter_mut().flatten() {
+        leaf.region = number[leaf.region.ix()].expect("dropped regions left every edge");
+    }
+    kept
 }
 
 /// A region at an edge before ordering.

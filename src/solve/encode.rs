@@ -5,8 +5,9 @@
 //! material, the same change everywhere along its border. An edge is drawn unless exactly two regions that continue each
 //! other meet there. Each piece of each view then says which edges over it are drawn and where they lie in front.
 
-use super::search::{Literal, Search};
 use super::Puzzle;
+use super::group::Groups;
+use super::search::{Literal, Search};
 use crate::arrange::Piece;
 use crate::face::{Leaf, Region};
 use crate::geom::arena::Id;
@@ -56,6 +57,7 @@ pub(super) fn encode(
     variables
 }
 
+/// One variable for each way of facing per group of regions that stand or fall together.
 fn regions(puzzle: &Puzzle, search: &mut Search<'_>) -> Variables {
     let count = puzzle.faces.regions.len();
     let mut variables = Variables {
@@ -65,17 +67,32 @@ fn regions(puzzle: &Puzzle, search: &mut Search<'_>) -> Variables {
         drawn: Vec::with_capacity(puzzle.wireframe.edges.len()),
         smooth: Vec::with_capacity(puzzle.wireframe.edges.len()),
     };
-    for _ in 0..count {
-        let [along, against, present] = [(); 3].map(|()| search.variable());
-        search.clause([!along, !against]);
-        search.clause([!along, present]);
-        search.clause([!against, present]);
-        search.clause([!present, along, against]);
-        variables.along.push(along);
-        variables.against.push(against);
+    let mut groups = Groups::of(&puzzle.faces);
+    let mut known: Vec<Option<[Literal; 3]>> = vec![None; count];
+    for region in puzzle.faces.regions.ids() {
+        let (root, flipped) = groups.root(region);
+        let [along, against, present] = *known[root.ix()].get_or_insert_with(|| {
+            let group = group_variables(search);
+            if groups.impossible(root) {
+                search.clause([!group[2]]);
+            }
+            group
+        });
+        let facing = if flipped { [against, along] } else { [along, against] };
+        variables.along.push(facing[0]);
+        variables.against.push(facing[1]);
         variables.present.push(present);
     }
     variables
+}
+
+fn group_variables(search: &mut Search<'_>) -> [Literal; 3] {
+    let [along, against, present] = [(); 3].map(|()| search.variable());
+    search.clause([!along, !against]);
+    search.clause([!along, present]);
+    search.clause([!against, present]);
+    search.clause([!present, along, against]);
+    [along, against, present]
 }
 
 /// Material on one side of a region: a variable, or surely none.
@@ -108,6 +125,9 @@ fn boundary(
 /// Sectors of material around an edge, and at most two regions there (two-manifold).
 fn sectors(puzzle: &Puzzle, search: &mut Search<'_>, variables: &Variables, edge: Id<Edge>) {
     let around = &puzzle.faces.around[edge.ix()];
+    if around.len() <= 2 {
+        return; // the groups say it all
+    }
     let after: Vec<Literal> = around.iter().map(|_| search.variable()).collect();
     for (k, leaf) in around.iter().enumerate() {
         let before = Some(after[(k + around.len() - 1) % around.len()]);
@@ -131,10 +151,13 @@ fn drawn(
     edge: Id<Edge>,
 ) -> (Option<Literal>, Vec<(Id<Region>, Literal)>) {
     let around = &puzzle.faces.around[edge.ix()];
-    if around.is_empty() {
-        return (None, Vec::new());
-    }
     let present = |leaf: &Leaf| variables.present[leaf.region.ix()];
+    match &around[..] {
+        [] => return (None, Vec::new()),
+        [one, _] if one.across.is_some() => return (None, vec![(one.region, present(one))]),
+        [one, _] => return (Some(present(one)), Vec::new()),
+        _ => {}
+    }
     let drawn = search.variable();
     search.clause([!drawn].into_iter().chain(around.iter().map(present)));
     let mut smooth = Vec::new();

@@ -7,6 +7,7 @@ pub(crate) mod check;
 mod encode;
 pub(crate) mod enumerate;
 pub(crate) mod explain;
+mod group;
 mod search;
 
 use crate::arrange::Arrangement;
