@@ -62,6 +62,30 @@ impl Mesh {
         }
     }
 
+    /// The mesh of some cells, its corners rounded as STL would.
+    pub(crate) fn of_cells(cells: &Cells) -> Mesh {
+        let mut mesh = Mesh {
+            points: Vec::new(),
+            triangles: Vec::new(),
+        };
+        for facet in cells.boundary().facets {
+            let corners: Vec<usize> = facet.iter().map(|p| mesh.place_of(p.map(single))).collect();
+            mesh.triangles
+                .extend(corners[1..].windows(2).map(|w| [corners[0], w[0], w[1]]));
+        }
+        mesh
+    }
+
+    fn place_of(&mut self, point: Point) -> usize {
+        self.points
+            .iter()
+            .position(|p| *p == point)
+            .unwrap_or_else(|| {
+                self.points.push(point);
+                self.points.len() - 1
+            })
+    }
+
     /// Whether a point lies inside: a ray from it, along no special direction, leaves through the surface once more than
     /// it enters.
     pub(crate) fn contains(&self, point: Point) -> bool {
@@ -173,4 +197,13 @@ pub(crate) fn is_solid_of(reading: &Reading, cells: &Cells) -> bool {
 
 fn sides([a, b, c]: &[usize; 3]) -> [[usize; 2]; 3] {
     [[*a, *b], [*b, *c], [*c, *a]]
+}
+
+/// A number as single precision keeps it.
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "the truncation is what is wanted"
+)]
+fn single(number: f64) -> f64 {
+    f64::from(number as f32)
 }

@@ -8,18 +8,13 @@ use crate::cells::Cells;
 use crate::check::{Mesh, agree, answer, is_solid_of, json_in, sheet_in};
 use crate::generate::{KINDS, Kind, solid};
 use crate::layout::{Layout, Views};
-use crate::project::project;
+use crate::project::{EXACT, SINGLE, project};
 use crate::random::Random;
 
 /// Solids of each kind in the laws that look at one answer only.
 const MANY: u64 = 40;
 /// Solids of each kind in the laws that compare two answers or more.
 const SOME: u64 = 12;
-
-/// How exact the corners of the tests' own solids are, in millimetres.
-const EXACT: f64 = 1e-7;
-/// How exact the corners in an STL are (single precision on parts up to 100 mm), in millimetres, with room.
-const SINGLE: f64 = 5e-5;
 
 /// The views of a solid, lines as long as a draughtsman would draw them.
 fn drawn(cells: &Cells) -> Views {
@@ -46,8 +41,11 @@ fn for_solids(count: u64, law: impl Fn(&Cells, &Views, &mut Random) -> Result<()
     );
 }
 
-/// What an answer says, apart from the order of its readings: verdict, and per reading its counts and figures.
-fn gist(outcome: &Outcome) -> (Verdict, Vec<([usize; 5], [f64; 8])>) {
+/// Faces, edges, vertices, shells and genus; then volume, surface, centroid and size.
+type Gist = ([usize; 5], [f64; 8]);
+
+/// What an answer says, apart from the order of its readings.
+fn gist(outcome: &Outcome) -> (Verdict, Vec<Gist>) {
     let mut readings: Vec<_> = outcome
         .readings
         .iter()

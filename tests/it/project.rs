@@ -9,6 +9,11 @@ use crate::layout::{Stroke, Views};
 /// The axes of each view, front, top and right: right, up, depth, and the sign that makes depth grow toward the viewer.
 const VIEWS: [([usize; 3], f64); 3] = [([0, 2, 1], -1.0), ([0, 1, 2], 1.0), ([1, 2, 0], 1.0)];
 
+/// How exact the corners of the tests' own solids are, in millimetres.
+pub(crate) const EXACT: f64 = 1e-7;
+/// How exact the corners in an STL are (single precision on parts up to 100 mm), in millimetres, with room.
+pub(crate) const SINGLE: f64 = 5e-5;
+
 /// The three views of a solid by its boundary; its box must start at the origin.
 ///
 /// `blur` is how exact the boundary is, in millimetres: ends this near are one.

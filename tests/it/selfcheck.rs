@@ -4,14 +4,11 @@ use std::collections::BTreeSet;
 
 use crate::blocks::{Blocks, even_grid, marks_of, readings_by_brute_force};
 use crate::cells::Cells;
-use crate::check::{json_in, sheet_in};
-use crate::generate::half_cube_holds;
+use crate::check::{Mesh, json_in, sheet_in};
+use crate::generate::{KINDS, half_cube_holds, solid};
 use crate::layout::{Stroke, Views};
-use crate::project::project;
+use crate::project::{EXACT, SINGLE, project};
 use crate::random::Random;
-
-/// How exact the corners of the tests' own solids are, in millimetres.
-const EXACT: f64 = 1e-7;
 
 #[test]
 fn projector_finds_the_counts_of_the_half_cube_world() {
@@ -66,6 +63,31 @@ fn drawings_by_blocks_and_by_projector_agree() {
             None,
             "{blocks:?}"
         );
+    }
+}
+
+#[test]
+fn mesh_in_single_precision_gives_the_drawing_of_its_solid() {
+    for (kind, number) in KINDS
+        .iter()
+        .flat_map(|kind| (0..40).map(move |number| (*kind, number)))
+    {
+        let cells = solid(kind, number);
+        let exact = project(&cells.boundary(), EXACT);
+        let mesh = Mesh::of_cells(&cells);
+        let read_back = project(&mesh.boundary(), SINGLE);
+        assert_eq!(
+            read_back.difference(&exact, 20.0 * SINGLE),
+            None,
+            "{kind:?} {number}"
+        );
+        for (point, filled) in cells.samples() {
+            assert_eq!(
+                mesh.contains(point),
+                filled,
+                "{kind:?} {number} at {point:?}"
+            );
+        }
     }
 }
 
