@@ -1,2 +1,7 @@
 //! The `foldback` command; everything it does is in the library.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    foldback::cli::main(std::env::args_os())
+}

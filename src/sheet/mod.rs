@@ -145,6 +145,17 @@ pub enum LineType {
 }
 
 impl LineType {
+    /// All types, in the order of the sheet format.
+    pub const ALL: [LineType; 7] = [
+        LineType::Visible,
+        LineType::Hidden,
+        LineType::Center,
+        LineType::Phantom,
+        LineType::Dimension,
+        LineType::Construction,
+        LineType::Border,
+    ];
+
     /// The word for it in a sheet file.
     pub fn name(self) -> &'static str {
         match self {
@@ -346,6 +357,30 @@ impl Drawing {
     }
 
     /// The same place in sheet coordinates and the sheet's unit, as a user finds it with a ruler.
+    pub(crate) fn on_sheet(&self, view: View, at: [f64; 2]) -> [f64; 2] {
+        self.placement().on_sheet(view, at)
+    }
+
+    /// Where the views stand on the sheet.
+    pub(crate) fn placement(&self) -> Placement {
+        Placement {
+            corners: self.corners,
+            unit: self.unit,
+        }
+    }
+}
+
+/// Where the three views stand on the sheet.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Placement {
+    /// As [`Drawing::corners`].
+    pub(crate) corners: [[f64; 2]; 3],
+    /// The sheet's unit.
+    pub(crate) unit: Unit,
+}
+
+impl Placement {
+    /// A place in a view's own millimetres in sheet coordinates and the sheet's unit.
     pub(crate) fn on_sheet(&self, view: View, at: [f64; 2]) -> [f64; 2] {
         let corner = self.corners[view.index()];
         let k = self.unit.millimetres();

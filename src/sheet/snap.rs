@@ -1,1 +1,1 @@
-//! (under construction)
+//! x

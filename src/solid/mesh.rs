@@ -1,1 +1,266 @@
-//! (under construction)
+//! Cuts the faces of a solid into triangles that close without a gap.
+//!
+//! Each face becomes a constrained Delaunay triangulation of its own corners, holes left out. Every corner on a border
+//! is used, so neighbours meet corner to corner, and no triangle is flat as long as the face is not.
+
+use super::{Face, Solid};
+use crate::geom::V3;
+use rustc_hash::{FxHashMap, FxHashSet};
+use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
+
+/// A closed surface of triangles.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Mesh {
+    /// Corners, `[x, y, z]` in millimetres, each once.
+    pub points: Vec<[f64; 3]>,
+    /// Triangles as places in `points`, counter-clockwise seen from outside.
+    pub triangles: Vec<[u32; 3]>,
+    /// The face each triangle is part of, a place in the solid's faces.
+    pub(crate) faces: Vec<u32>,
+}
+
+impl Solid {
+    /// The surface as triangles that close without a gap, in millimetres.
+    pub fn to_mesh(&self) -> Mesh {
+        mesh(self)
+    }
+}
+
+/// The surface of a sound solid as triangles, face by face; only the solid's own corners are used.
+pub(crate) fn mesh(solid: &Solid) -> Mesh {
+    let mut mesh = Mesh {
+        points: solid.corners().collect(),
+        ..Mesh::default()
+    };
+    for (f, face) in (0_u32..).zip(&solid.faces) {
+        mesh.triangles.extend(triangles_of(solid, face));
+        mesh.faces.resize(mesh.triangles.len(), f);
+    }
+    mesh
+}
+
+/// The triangles of one face as places in [`Solid::vertices`], counter-clockwise seen from outside.
+///
+/// Constrained Delaunay triangulation of the corners seen along the axis that the face looks along most; dropping that
+/// coordinate keeps points on a common axis-parallel line exactly on it.
+pub(crate) fn triangles_of(solid: &Solid, face: &Face) -> Vec<[u32; 3]> {
+    if let Some(simple) = small_face(face) {
+        return simple;
+    }
+    let flat = Flat::of(solid, face);
+    let conflict = |_| debug_assert!(false, "the border of a face crosses itself");
+    let cells = ConstrainedDelaunayTriangulation::<Point2<f64>>::try_bulk_load_cdt(
+        flat.points,
+        flat.steps.clone(),
+        conflict,
+    );
+    // Only infinite or absurdly small coordinates are refused, and no solid has them.
+    let Ok(cells) = cells else {
+        debug_assert!(false, "the corners of a face cannot be cut into triangles");
+        return Vec::new();
+    };
+    inner_triangles(&cells, &flat.steps)
+        .into_iter()
+        .map(|t| t.map(|k| flat.corners[k]))
+        .collect()
+}
+
+/// A triangle needs no cutting.
+fn small_face(face: &Face) -> Option<Vec<[u32; 3]>> {
+    match face.loops.as_slice() {
+        [only] => <[u32; 3]>::try_from(only.as_slice()).ok().map(|t| vec![t]),
+        _ => None,
+    }
+}
+
+/// A face laid flat, seen from outside.
+struct Flat {
+    /// Its different corners, places in [`Solid::vertices`].
+    corners: Vec<u32>,
+    /// Where they lie, in the order of `corners`.
+    points: Vec<Point2<f64>>,
+    /// The steps of its border loops as places in `corners`; the face lies to the left.
+    steps: Vec<[usize; 2]>,
+}
+
+impl Flat {
+    fn of(solid: &Solid, face: &Face) -> Self {
+        let [right, up] = axes_across(&face.plane.normal);
+        let mut corners: Vec<u32> = face.loops.concat();
+        corners.sort_unstable();
+        corners.dedup();
+        let place = |v: u32| corners.binary_search(&v).unwrap_or(0);
+        let mut steps = Vec::with_capacity(corners.len());
+        for border in &face.loops {
+            let next = border.iter().cycle().skip(1);
+            steps.extend(border.iter().zip(next).map(|(a, b)| [place(*a), place(*b)]));
+        }
+        let at = |v: &u32| {
+            let p = &solid.vertices[*v as usize];
+            Point2::new(settled(p[right]), settled(p[up]))
+        };
+        Flat {
+            points: corners.iter().map(at).collect(),
+            corners,
+            steps,
+        }
+    }
+}
+
+/// The triangulation refuses numbers nearer to zero than its exact arithmetic can follow; they are zero.
+fn settled(x: f64) -> f64 {
+    if x.abs() < spade::MIN_ALLOWED_VALUE {
+        0.0
+    } else {
+        x
+    }
+}
+
+/// The two axes that stay when the axis nearest to `normal` is dropped, right-handed seen against `normal`.
+fn axes_across(normal: &V3) -> [usize; 2] {
+    let axis = normal.iamax();
+    let (p, q) = ((axis + 1) % 3, (axis + 2) % 3);
+    if normal[axis] > 0.0 { [p, q] } else { [q, p] }
+}
+
+/// The triangles that can be reached from the left of a border step without crossing the border.
+fn inner_triangles(
+    cells: &ConstrainedDelaunayTriangulation<Point2<f64>>,
+    steps: &[[usize; 2]],
+) -> Vec<[usize; 3]> {
+    let steps: FxHashSet<[usize; 2]> = steps.iter().copied().collect();
+    let mut inside = vec![false; cells.num_all_faces()];
+    let mut todo = Vec::new();
+    for edge in cells.directed_edges() {
+        if steps.contains(&[edge.from().index(), edge.to().index()]) {
+            todo.extend(edge.face().as_inner());
+        }
+    }
+    while let Some(cell) = todo.pop() {
+        if std::mem::replace(&mut inside[cell.index()], true) {
+            continue;
+        }
+        let open = cell
+            .adjacent_edges()
+            .into_iter()
+            .filter(|e| !e.is_constraint_edge());
+        todo.extend(open.filter_map(|e| e.rev().face().as_inner()));
+    }
+    let chosen = cells.inner_faces().filter(|cell| inside[cell.index()]);
+    chosen
+        .map(|cell| cell.vertices().map(|v| v.index()))
+        .collect()
+}
+
+impl Mesh {
+    /// Whether every side of every triangle runs once each way: the surface is closed and faces one way.
+    pub(crate) fn is_closed(&self) -> bool {
+        let mut sides: FxHashMap<[u32; 2], i32> = FxHashMap::default();
+        for &[a, b, c] in &self.triangles {
+            for side in [[a, b], [b, c], [c, a]] {
+                if sides.insert(side, 1).is_some() || side[0] == side[1] {
+                    return false;
+                }
+            }
+        }
+        sides.keys().all(|[a, b]| sides.contains_key(&[*b, *a]))
+    }
+
+    /// Twice the area of a triangle along its normal.
+    pub(crate) fn doubled_area(&self, triangle: [u32; 3]) -> V3 {
+        let [a, b, c] = triangle.map(|v| V3::from(self.points[v as usize]));
+        (b - a).cross(&(c - a))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::measure::Moments;
+    use super::super::shapes::{Dice, block, loft, prism, rectangle, staircase, windows};
+    use super::*;
+    use crate::geom::P3;
+
+    /// Closed, without flat triangles, and face by face of the right area and direction.
+    fn assert_sound(solid: &Solid) {
+        let mesh = mesh(solid);
+        assert!(mesh.is_closed());
+        let mut areas = vec![0.0; solid.faces.len()];
+        for (t, f) in mesh.triangles.iter().zip(&mesh.faces) {
+            let double = mesh
+                .doubled_area(*t)
+                .dot(&solid.faces[*f as usize].plane.normal);
+            assert!(double > 1e-6, "flat or turned triangle {t:?}");
+            areas[*f as usize] += double / 2.0;
+        }
+        for (face, area) in solid.faces.iter().zip(areas) {
+            let exact = Moments::of_face(solid, face, &P3::origin()).area;
+            assert!((area - exact).abs() < 1e-9 * exact, "{area} is not {exact}");
+        }
+    }
+
+    #[test]
+    fn a_block_is_twelve_triangles() {
+        let solid = block([40.0, 20.0, 30.0]);
+        assert_sound(&solid);
+        assert_eq!(mesh(&solid).triangles.len(), 12);
+    }
+
+    /// A polygon with n corners and h holes is cut into n + 2h - 2 triangles (from Euler's formula).
+    #[test]
+    fn holes_stay_open() {
+        let solid = windows(3);
+        assert_sound(&solid);
+        let big = 40 + 2 * 9 - 2;
+        assert_eq!(mesh(&solid).triangles.len(), 2 * big + 2 * (4 + 36));
+    }
+
+    #[test]
+    fn corners_on_a_straight_border_are_used() {
+        // A step against the side of a larger block: its edges end on straight edges of the block's faces.
+        let side = vec![
+            [0.0, 0.0],
+            [30.0, 0.0],
+            [30.0, 10.0],
+            [10.0, 10.0],
+            [10.0, 30.0],
+            [0.0, 30.0],
+        ];
+        assert_sound(&prism([0.0, 5.0], &[side]));
+        assert_sound(&staircase(20));
+    }
+
+    #[test]
+    fn slanted_faces_with_holes_close() {
+        let shaft = |s: f64| {
+            let mut hole = rectangle([10.0, 10.0], [20.0 - s, 20.0 - s]);
+            hole.reverse();
+            hole
+        };
+        let outer = [
+            rectangle([0.0, 0.0], [31.0, 33.0]),
+            rectangle([3.0, 4.0], [25.0, 26.0]),
+        ];
+        assert_sound(&loft([0.0, 17.0], &[outer, [shaft(0.0), shaft(1.7)]]));
+    }
+
+    #[test]
+    fn meshes_of_random_blocks_are_closed_and_weigh_the_same() {
+        let mut dice = Dice(2);
+        for _ in 0..300 {
+            let blocks = dice.blocks([4, 4, 3], 55);
+            let solid = blocks.solid();
+            assert_sound(&solid);
+            let mesh = mesh(&solid);
+            let volume: f64 = mesh
+                .triangles
+                .iter()
+                .map(|t| {
+                    mesh.doubled_area(*t)
+                        .dot(&V3::from(mesh.points[t[0] as usize]))
+                        / 6.0
+                })
+                .sum();
+            assert!((volume - blocks.volume()).abs() < 1e-6);
+        }
+    }
+}

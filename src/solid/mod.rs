@@ -4,9 +4,13 @@
 //! faces into triangles, `project` draws it with hidden lines by means of its own.
 
 pub(crate) mod build;
+pub(crate) mod check;
 pub(crate) mod measure;
 pub(crate) mod mesh;
 pub(crate) mod project;
+#[cfg(test)]
+pub(crate) mod shapes;
+pub(crate) mod verify;
 
 use crate::geom::P3;
 use crate::geom::plane::Plane;

@@ -30,11 +30,25 @@ pub(super) struct Variables {
     smooth: Vec<Vec<(Id<Region>, Literal)>>,
 }
 
-/// Says everything about a puzzle. `guard` gives the literal under which a piece must be met, if not always.
+/// Whether parts may touch along an edge.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Contact {
+    /// At most two regions meet at an edge, as on a two-manifold surface.
+    Forbidden,
+    /// More may meet: for finding out whether that is all that is wrong.
+    Allowed,
+}
+
+/// Gives the literal under which a piece must be met, if not always.
+pub(super) type Guard<'g> =
+    &'g mut dyn FnMut(&mut Search<'_>, View, Id<Piece>) -> Option<Literal>;
+
+/// Says everything about a puzzle.
 pub(super) fn encode(
     puzzle: &Puzzle,
     search: &mut Search<'_>,
-    guard: &mut dyn FnMut(&mut Search<'_>, View, Id<Piece>) -> Option<Literal>,
+    contact: Contact,
+    guard: Guard<'_>,
 ) -> Variables {
     let mut variables = regions(puzzle, search);
     for [a, b] in &puzzle.faces.exclusions {
@@ -42,7 +56,7 @@ pub(super) fn encode(
         search.clause([!present[a.ix()], !present[b.ix()]]);
     }
     for edge in puzzle.wireframe.edges.ids() {
-        sectors(puzzle, search, &variables, edge);
+        sectors(puzzle, search, &variables, edge, contact);
         let (drawn, smooth) = drawn(puzzle, search, &variables, edge);
         variables.drawn.push(drawn);
         variables.smooth.push(smooth);
@@ -122,8 +136,14 @@ fn boundary(
     }
 }
 
-/// Sectors of material around an edge, and at most two regions there (two-manifold).
-fn sectors(puzzle: &Puzzle, search: &mut Search<'_>, variables: &Variables, edge: Id<Edge>) {
+/// Sectors of material around an edge, and at most two regions there unless contact is allowed.
+fn sectors(
+    puzzle: &Puzzle,
+    search: &mut Search<'_>,
+    variables: &Variables,
+    edge: Id<Edge>,
+    contact: Contact,
+) {
     let around = &puzzle.faces.around[edge.ix()];
     if around.len() <= 2 {
         return; // the groups say it all
@@ -138,8 +158,10 @@ fn sectors(puzzle: &Puzzle, search: &mut Search<'_>, variables: &Variables, edge
         };
         boundary(search, variables, leaf.region, front, behind);
     }
-    for three in around.iter().combinations(3) {
-        search.clause(three.iter().map(|l| !variables.present[l.region.ix()]));
+    if contact == Contact::Forbidden {
+        for three in around.iter().combinations(3) {
+            search.clause(three.iter().map(|l| !variables.present[l.region.ix()]));
+        }
     }
 }
 
@@ -169,12 +191,22 @@ fn drawn(
         let other = &around[across as usize];
         search.clause([!present(leaf), present(other), drawn]);
         if k < across {
-            let both = search.variable();
-            search.clause([!both, present(leaf)]);
-            search.clause([!both, present(other)]);
-            search.clause([both, !present(leaf), !present(other)]);
-            search.clause([!both, !drawn]);
-            smooth.push((leaf.region, both));
+            // Smooth: these two are present and no others; with others the edge is drawn.
+            let only = search.variable();
+            let others: Vec<Literal> = (0..)
+                .zip(around)
+                .filter(|(i, _)| *i != k && *i != across)
+                .map(|(_, l)| present(l))
+                .collect();
+            search.clause([!only, present(leaf)]);
+            search.clause([!only, present(other)]);
+            for &third in &others {
+                search.clause([!only, !third]);
+                search.clause([!present(leaf), !present(other), !third, drawn]);
+            }
+            search.clause([only, !present(leaf), !present(other)].into_iter().chain(others));
+            search.clause([!only, !drawn]);
+            smooth.push((leaf.region, only));
         }
     }
     (Some(drawn), smooth)

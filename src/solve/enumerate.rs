@@ -1,7 +1,7 @@
 //! Lists all answers in a fixed order: those without a sealed cavity first, then the others.
 
 use super::check::{Fault, Sound, check};
-use super::encode::{Variables, encode};
+use super::encode::{Contact, Variables, encode};
 use super::search::{Answer, Literal, Search};
 use super::{Facing, Model, Puzzle};
 use crate::face::Region;
@@ -53,7 +53,7 @@ struct Run<'a> {
 impl<'a> Run<'a> {
     fn new(puzzle: &'a Puzzle, watch: &'a dyn Watch) -> Self {
         let mut search = Search::new(watch);
-        let variables = encode(puzzle, &mut search, &mut |_, _, _| None);
+        let variables = encode(puzzle, &mut search, Contact::Forbidden, &mut |_, _, _| None);
         let no_cavity = search.variable();
         Run {
             puzzle,

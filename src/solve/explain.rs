@@ -1,61 +1,55 @@
-//! Why no solid has the drawn views: the lines that cannot be right.
+//! Why no solid has the drawn views: the lines that cannot be right, or the solids that almost do.
 
-use super::encode::encode;
-use super::search::{Answer, Literal, Search};
 use super::Puzzle;
+use super::encode::{Contact, encode};
+use super::enumerate::Answers;
+use super::search::{Answer, Literal, Search};
 use crate::arrange::Piece;
 use crate::geom::arena::Id;
 use crate::options::Watch;
 use crate::sheet::View;
 use rustc_hash::FxHashMap;
 
+/// A drawn line of a view, by its place in the sheet.
+pub(crate) type DrawnLine = (View, u32);
+
 /// What is wrong with a drawing that no solid has.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Conflict {
     /// These pieces have no edge of any object over them.
     NoEdge(Vec<(View, Id<Piece>)>),
-    /// This line alone, by view and place in the sheet, rules out every object that the candidates allow.
-    OneLine(View, u32),
-    /// These lines, by view and place in the sheet, cannot all be right.
-    Together(Vec<(View, u32)>),
-    /// The candidates allow no solid at all, whatever the lines demand.
-    NoSolid,
-    /// The search was stopped.
+    /// These lines cannot all be right; any fewer of them could be.
+    Lines(Vec<DrawnLine>),
+    /// Only solids that touch themselves at a point or along an edge have these views.
+    Touching,
+    /// Only solids that fall apart into pieces have these views.
+    Apart,
+    /// The search was stopped before it was certain.
     Stopped,
 }
 
-/// Finds a conflict in a drawing without readings.
-pub(crate) fn explain(puzzle: &Puzzle, watch: &dyn Watch) -> Conflict {
+/// Finds out what is wrong with a drawing for which the search found no solid.
+pub(crate) fn explain(puzzle: &Puzzle, answers: &Answers, watch: &dyn Watch) -> Conflict {
     let bare = without_edge(puzzle);
     if !bare.is_empty() {
         return Conflict::NoEdge(bare);
     }
-    let mut search = Search::new(watch);
-    let mut guards = Guards::default();
-    encode(puzzle, &mut search, &mut |search, view, piece| {
-        Some(guards.of(puzzle, search, view, piece))
-    });
-    let all: Vec<Literal> = guards.list.iter().map(|g| g.1).collect();
-    match search.solve(&all) {
+    if answers.apart {
+        return Conflict::Apart;
+    }
+    if answers.touching {
+        return Conflict::Touching;
+    }
+    let mut relaxed = Search::new(watch);
+    encode(puzzle, &mut relaxed, Contact::Allowed, &mut |_, _, _| None);
+    match relaxed.solve(&[]) {
+        Answer::Found => Conflict::Touching,
         Answer::Stopped => Conflict::Stopped,
-        Answer::Found => Conflict::NoSolid,
-        Answer::None => {
-            let blamed: Vec<(View, u32)> = guards
-                .list
-                .iter()
-                .filter(|(_, guard)| search.to_blame(*guard))
-                .map(|(line, _)| *line)
-                .collect();
-            match blamed[..] {
-                [] => Conflict::NoSolid,
-                [(view, line)] => Conflict::OneLine(view, line),
-                _ => Conflict::Together(blamed),
-            }
-        }
+        Answer::None => lines_in_conflict(puzzle, watch),
     }
 }
 
-/// Pieces over which no candidate edge lies that any region could meet.
+/// Pieces over which no candidate edge lies that any region meets.
 fn without_edge(puzzle: &Puzzle) -> Vec<(View, Id<Piece>)> {
     let mut found = Vec::new();
     for view in View::ALL {
@@ -68,11 +62,43 @@ fn without_edge(puzzle: &Puzzle) -> Vec<(View, Id<Piece>)> {
     found
 }
 
-/// One assumption per drawn line and view.
+/// The lines whose demands together rule out every choice, none of them to spare.
+fn lines_in_conflict(puzzle: &Puzzle, watch: &dyn Watch) -> Conflict {
+    let mut search = Search::new(watch);
+    let mut guards = Guards::default();
+    encode(puzzle, &mut search, Contact::Forbidden, &mut |search, view, piece| {
+        Some(guards.of(puzzle, search, view, piece))
+    });
+    let mut left: Vec<(DrawnLine, Literal)> = guards.list;
+    if search.solve(&assumptions(&left)) != Answer::None {
+        return Conflict::Stopped;
+    }
+    left.retain(|(_, guard)| search.to_blame(*guard));
+    let mut needed = 0;
+    while needed < left.len() {
+        // Without this line, is there still a conflict among the others?
+        let (line, guard) = left.remove(needed);
+        match search.solve(&assumptions(&left)) {
+            Answer::None => left.retain(|(_, guard)| search.to_blame(*guard)),
+            Answer::Found => {
+                left.insert(needed, (line, guard));
+                needed += 1;
+            }
+            Answer::Stopped => return Conflict::Stopped,
+        }
+    }
+    Conflict::Lines(left.into_iter().map(|(line, _)| line).collect())
+}
+
+fn assumptions(lines: &[(DrawnLine, Literal)]) -> Vec<Literal> {
+    lines.iter().map(|(_, guard)| *guard).collect()
+}
+
+/// One assumption per drawn line: its pieces need only be met while it holds.
 #[derive(Default)]
 struct Guards {
-    known: FxHashMap<(View, u32), Literal>,
-    list: Vec<((View, u32), Literal)>,
+    known: FxHashMap<DrawnLine, Literal>,
+    list: Vec<(DrawnLine, Literal)>,
 }
 
 impl Guards {
@@ -83,11 +109,11 @@ impl Guards {
         view: View,
         piece: Id<Piece>,
     ) -> Literal {
-        let line = puzzle.views[view.index()].pieces[piece].lines.first();
-        let key = (view, line.copied().unwrap_or(u32::MAX));
-        *self.known.entry(key).or_insert_with(|| {
+        let drawn = &puzzle.views[view.index()].pieces[piece].lines;
+        let line = drawn.iter().min().copied().unwrap_or(u32::MAX);
+        *self.known.entry((view, line)).or_insert_with(|| {
             let guard = search.variable();
-            self.list.push((key, guard));
+            self.list.push(((view, line), guard));
             guard
         })
     }

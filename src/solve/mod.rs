@@ -16,7 +16,7 @@ use crate::face::Faces;
 use crate::face::cover::{Cover, Seen};
 use crate::geom::arena::Id;
 use crate::geom::tolerance::Tolerance;
-use crate::sheet::View;
+use crate::sheet::{Drawing, Placement, View};
 use crate::wireframe::{Edge, Wireframe};
 
 /// All candidates of a drawing, ready to choose from.
@@ -30,6 +30,8 @@ pub(crate) struct Puzzle {
     /// The edges over each piece of each view.
     pub(crate) edges_over: [Vec<Vec<Id<Edge>>>; 3],
     pub(crate) tolerance: Tolerance,
+    /// Where the views stand on the sheet, for messages.
+    pub(crate) placement: Placement,
 }
 
 impl Puzzle {
@@ -38,7 +40,7 @@ impl Puzzle {
         views: [Arrangement; 3],
         wireframe: Wireframe,
         faces: Faces,
-        tolerance: Tolerance,
+        drawing: &Drawing,
     ) -> Self {
         let cells = [0, 1, 2].map(|v| Cells::of(&views[v]));
         let covers = [0, 1, 2].map(|v| {
@@ -65,7 +67,8 @@ impl Puzzle {
             faces,
             covers,
             edges_over,
-            tolerance,
+            tolerance: drawing.tolerance,
+            placement: drawing.placement(),
         }
     }
 

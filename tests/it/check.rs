@@ -12,13 +12,16 @@ use crate::cells::{Boundary, Cells, Point, area_vector, cross, dot, length, minu
 /// More readings than any sheet of the tests has; the reference sheets go up to 76.
 pub(crate) const EVERY_READING: usize = 400;
 
-/// The engine's answer to a sheet.
-pub(crate) fn answer(sheet: &Sheet) -> Outcome {
+/// The engine's answer to a sheet, every reading of it.
+///
+/// # Errors
+/// In words: the sheet could not be answered, or the engine did not pass its own checks.
+pub(crate) fn answer(sheet: &Sheet) -> Result<Outcome, String> {
     let options = Options {
         reading_limit: EVERY_READING,
         ..Options::default()
     };
-    reconstruct(sheet, &options).expect("an answer to a sheet that can be read")
+    reconstruct(sheet, &options).map_err(|error| error.to_string())
 }
 
 /// The sheet in a file under `tests/`, by its path from there.

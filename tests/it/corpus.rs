@@ -41,8 +41,11 @@ fn assert_known_solids(ending: &str, share: f64) {
 /// What is wrong with the answer to a part's sheet.
 fn failure(part: &Value, ending: &str, share: f64) -> Option<String> {
     let name = part["name"].as_str().expect("a name");
-    let outcome = answer(&sheet_in(&format!("reference/{name}.{ending}")));
     let wrong = |what: String| Some(format!("{name}.{ending}: {what}"));
+    let outcome = match answer(&sheet_in(&format!("reference/{name}.{ending}"))) {
+        Ok(outcome) => outcome,
+        Err(why) => return wrong(why),
+    };
     if !matches!(outcome.verdict, Verdict::Unique | Verdict::Ambiguous) {
         return wrong(format!("{} {:?}", outcome.verdict.name(), outcome.problems));
     }

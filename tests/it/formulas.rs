@@ -7,7 +7,7 @@ use crate::layout::{Layout, Stroke, Views};
 
 /// The measures of the only reading of these views.
 fn only_reading(views: &Views) -> Measures {
-    let outcome = answer(&views.sheet(Layout::default()));
+    let outcome = answer(&views.sheet(Layout::default())).expect("an answer");
     assert_eq!(
         outcome.verdict,
         Verdict::Unique,

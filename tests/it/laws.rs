@@ -110,7 +110,7 @@ fn tolerance(views: &Views) -> f64 {
 #[test]
 fn projected_solid_is_among_the_readings_of_its_drawing() {
     for_solids(MANY, |cells, views, _| {
-        let outcome = answer(&views.sheet(Layout::default()));
+        let outcome = answer(&views.sheet(Layout::default()))?;
         if outcome
             .readings
             .iter()
@@ -135,7 +135,7 @@ fn projected_solid_is_among_the_readings_of_its_drawing() {
 #[test]
 fn every_reading_projected_gives_the_sheet_back() {
     for_solids(MANY, |_, views, _| {
-        let outcome = answer(&views.sheet(Layout::default()));
+        let outcome = answer(&views.sheet(Layout::default()))?;
         outcome
             .readings
             .iter()
@@ -155,7 +155,7 @@ fn every_reading_of_an_ambiguous_sheet_gives_the_sheet_back() {
     for entry in manifest.as_array().expect("a list of sheets") {
         let name = entry["name"].as_str().expect("a name");
         let sheet = sheet_in(&format!("brute-force/{name}.json"));
-        for (i, reading) in answer(&sheet).readings.iter().enumerate() {
+        for (i, reading) in answer(&sheet).unwrap().readings.iter().enumerate() {
             let again = project(&Mesh::of(reading).boundary(), SINGLE);
             assert_eq!(
                 again.difference(&Views::of(&sheet), 20.0 * SINGLE),
@@ -172,7 +172,7 @@ fn splitting_doubling_turning_and_shuffling_lines_changes_no_reading() {
         let sheet = views.sheet(Layout::default());
         // Ends made by splitting stay clear of all others, so that nothing is drawn to them.
         let untidy = untidy(&sheet, 3.0 * tolerance(views), random);
-        same(&answer(&sheet), &answer(&untidy), ROUNDING)
+        same(&answer(&sheet)?, &answer(&untidy)?, ROUNDING)
     });
 }
 
@@ -181,8 +181,8 @@ fn splitting_lines_near_other_ends_changes_no_verdict() {
     for_solids(SOME, |_, views, random| {
         let sheet = views.sheet(Layout::default());
         same(
-            &answer(&sheet),
-            &answer(&untidy(&sheet, 0.0, random)),
+            &answer(&sheet)?,
+            &answer(&untidy(&sheet, 0.0, random))?,
             2.0 * tolerance(views),
         )
     });
@@ -243,8 +243,8 @@ fn inches_change_nothing_but_the_unit() {
             ..Layout::default()
         };
         same(
-            &answer(&views.sheet(Layout::default())),
-            &answer(&views.sheet(inches)),
+            &answer(&views.sheet(Layout::default()))?,
+            &answer(&views.sheet(inches))?,
             1e-9,
         )
     });
@@ -253,7 +253,7 @@ fn inches_change_nothing_but_the_unit() {
 #[test]
 fn place_arrangement_and_hints_change_no_reading() {
     for_solids(SOME, |_, views, random| {
-        let plain = answer(&views.sheet(Layout::default()));
+        let plain = answer(&views.sheet(Layout::default()))?;
         let origin = [random.between(-300.0, 300.0), random.between(-300.0, 300.0)];
         for projection in [Projection::ThirdAngle, Projection::FirstAngle] {
             for said in [true, false] {
@@ -262,7 +262,7 @@ fn place_arrangement_and_hints_change_no_reading() {
                     said,
                     origin,
                     ..Layout::default()
-                }));
+                }))?;
                 if outcome.projection != projection {
                     return Err(format!(
                         "{} taken for {}",
@@ -285,8 +285,8 @@ fn mirrored_solid_has_mirrored_readings() {
         let mut mirrored = cells.clone();
         mirrored.mirror(width);
         let other = drawn(&mirrored);
-        let outcome = answer(&views.sheet(Layout::default()));
-        let mut reflected = answer(&other.sheet(Layout::default()));
+        let outcome = answer(&views.sheet(Layout::default()))?;
+        let mut reflected = answer(&other.sheet(Layout::default()))?;
         for reading in &mut reflected.readings {
             reading.measures.centroid_mm[0] = width - reading.measures.centroid_mm[0];
         }
@@ -297,15 +297,16 @@ fn mirrored_solid_has_mirrored_readings() {
 #[test]
 fn two_runs_agree_to_the_byte() {
     for_solids(SOME, |_, views, _| {
-        let [first, second] = [0; 2].map(|_| {
-            let outcome = answer(&views.sheet(Layout::default()));
+        let run = || {
+            let outcome = answer(&views.sheet(Layout::default()))?;
             let stl: Vec<Vec<u8>> = outcome
                 .readings
                 .iter()
                 .map(|reading| reading.solid.to_stl())
                 .collect();
-            (stl, format!("{outcome:?}"))
-        });
+            Ok::<_, String>((stl, format!("{outcome:?}")))
+        };
+        let [first, second] = [run()?, run()?];
         if first == second {
             Ok(())
         } else {
@@ -319,7 +320,7 @@ fn ends_moved_by_less_than_the_tolerance_change_no_verdict() {
     for_solids(SOME, |_, views, random| {
         let sheet = views.sheet(Layout::default());
         let shaken = shaken(&sheet, tolerance(views) / 3.0, random);
-        same(&answer(&sheet), &answer(&shaken), 2.0 * tolerance(views))
+        same(&answer(&sheet)?, &answer(&shaken)?, 2.0 * tolerance(views))
     });
 }
 

@@ -9,8 +9,19 @@ mod layout;
 mod project;
 mod random;
 
+#[cfg(feature = "cli")]
+mod bad_input;
+#[cfg(feature = "cli")]
+mod cli;
 mod corpus;
+#[cfg(feature = "cli")]
+mod desk;
+mod families;
 mod formulas;
+mod fuzz;
 mod laws;
+#[cfg(feature = "cli")]
+mod samples;
 mod selfcheck;
+mod sheet;
 mod worlds;

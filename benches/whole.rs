@@ -1,0 +1,80 @@
+//! The whole run from a sheet to its readings: every sample, and three families that grow.
+//!
+//! `cargo bench --bench whole` measures all of it, `cargo bench --bench whole -- windows` one family.
+
+#![allow(
+    missing_docs,
+    reason = "the macro of the benchmark library makes an undocumented function"
+)]
+
+mod families;
+
+use std::fs;
+use std::path::Path;
+use std::time::Duration;
+
+use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
+use families::Member;
+use foldback::{Options, read_sheet, reconstruct};
+
+/// Every sample: reading the file and finding the answer, without opening the file.
+fn samples(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("sample");
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples");
+    let entries = fs::read_dir(folder).expect("the samples are there");
+    let mut folders: Vec<_> = entries
+        .map(|entry| entry.expect("readable").path())
+        .collect();
+    folders.sort();
+    for folder in folders {
+        let bytes = fs::read(folder.join("sheet.json"))
+            .or_else(|_| fs::read(folder.join("sheet.svg")))
+            .expect("every sample has a sheet");
+        let name = folder
+            .file_name()
+            .expect("has a name")
+            .to_string_lossy()
+            .into_owned();
+        group.bench_function(name, |bencher| {
+            bencher.iter(|| {
+                let (sheet, _) = read_sheet(&bytes).expect("readable");
+                reconstruct(&sheet, &Options::default()).expect("answered")
+            });
+        });
+    }
+    group.finish();
+}
+
+/// One growing family; throughput counts drawn lines, so equal figures mean time in proportion to the lines.
+fn family(criterion: &mut Criterion, name: &str, make: fn(u32) -> Member, sizes: &[u32]) {
+    let options = families::options();
+    let mut group = criterion.benchmark_group(name);
+    group
+        .sample_size(10)
+        .measurement_time(Duration::from_secs(5));
+    for &n in sizes {
+        let member = make(n);
+        member.checked_answer(&format!("{name} {n}"));
+        let sheet = &member.sheet;
+        group.throughput(Throughput::Elements(sheet.lines.len() as u64));
+        group.bench_with_input(BenchmarkId::from_parameter(n), sheet, |bencher, sheet| {
+            bencher.iter(|| reconstruct(sheet, &options).expect("answered"));
+        });
+    }
+    group.finish();
+}
+
+/// Up to 10,000 drawn lines each.
+fn growing(criterion: &mut Criterion) {
+    family(
+        criterion,
+        "staircase",
+        families::staircase,
+        &[10, 50, 250, 1250, 2500],
+    );
+    family(criterion, "windows", families::windows, &[2, 5, 11, 25, 49]);
+    family(criterion, "pockets", families::pockets, &[2, 4, 9, 20, 40]);
+}
+
+criterion_group!(benches, samples, growing);
+criterion_main!(benches);

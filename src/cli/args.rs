@@ -1,0 +1,211 @@
+//! The flags as typed, with the help that explains them.
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::PictureKind;
+
+/// The longest time limit, a hundred years in seconds: more than anyone waits, and no clock overflows.
+const LONGEST: f64 = 100.0 * 365.0 * 86_400.0;
+
+/// Checks whether the three views of a drawing describe exactly one object.
+///
+/// foldback reads a sheet with a front view, a top view and a right-side view of a plane-faced part (JSON or SVG) and
+/// finds every object that has exactly these views, hidden lines included. It says whether there is one, several or
+/// none, and writes the object for a 3D printer or as a picture.
+#[derive(Debug, Parser)]
+#[command(
+    version,
+    after_help = "Example:\n  foldback check samples/mast-foot/sheet.json"
+)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    Check(CheckArguments),
+    Solid(SolidArguments),
+    Picture(PictureArguments),
+}
+
+/// The verdict on each sheet, and why
+///
+/// Says for each sheet whether its three views describe exactly one object, several, or none. With one object it gives
+/// the size, volume and surface; with several it lists them; with none it names the lines that do not fit.
+///
+/// Exit status: 0 every sheet describes exactly one object, 3 some sheet describes several, 4 some sheet describes
+/// none, 5 a limit stopped the search; the largest counts. 1 some file could not be read. 2 wrong usage.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  foldback check mast-foot.json
+  foldback check homework/*.svg
+  foldback check --json mast-foot.json")]
+pub(super) struct CheckArguments {
+    /// The sheets to check, JSON or SVG; `-` is standard input
+    #[arg(required = true, value_name = "SHEET")]
+    pub(super) sheets: Vec<OsString>,
+
+    /// Print one JSON document per sheet, one line each, for programs
+    ///
+    /// Numbers are millimetres, rounded to ten significant digits. `lines` are places in the sheet's own list of
+    /// lines, counted from 0.
+    #[arg(long)]
+    pub(super) json: bool,
+
+    #[command(flatten)]
+    pub(super) search: SearchArguments,
+}
+
+/// The object as an STL file for a 3D printer
+///
+/// Writes the object as a binary STL file in millimetres. When the sheet describes several objects, choose one with
+/// --reading, or write all of them with --all as PART-1.stl, PART-2.stl and so on.
+///
+/// The file appears only when it is complete; whatever goes wrong, a file that was there before stays as it was.
+///
+/// Exit status: 0 written; nothing written: 3 the sheet describes several objects and none was chosen, 4 it describes
+/// none, 5 a limit stopped the search; 1 a file could not be read or written, 2 wrong usage.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  foldback solid mast-foot.json -o mast-foot.stl
+  foldback solid battery-cradle.json --reading 2 -o cradle.stl
+  foldback solid battery-cradle.json --all -o cradle.stl")]
+pub(super) struct SolidArguments {
+    #[command(flatten)]
+    pub(super) write: WriteArguments,
+
+    /// Write every reading: PART-1.stl, PART-2.stl and so on
+    #[arg(long, conflicts_with = "reading")]
+    pub(super) all: bool,
+}
+
+/// A picture of the object as an SVG file
+///
+/// Draws the object in one picture with its hidden lines left out, to look at or to print: isometric (axes at 30
+/// degrees) or oblique (depth at 45 degrees, full length in cavalier, half length in cabinet).
+///
+/// Exit status: as for `foldback solid`.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  foldback picture mast-foot.json -o mast-foot.svg
+  foldback picture mast-foot.json --kind cabinet --shaded -o mast-foot.svg
+  foldback picture battery-cradle.json --reading 2 -o cradle-2.svg")]
+pub(super) struct PictureArguments {
+    #[command(flatten)]
+    pub(super) write: WriteArguments,
+
+    /// How the object is laid out in the picture
+    #[arg(long, value_enum, default_value_t = Kind::Isometric)]
+    pub(super) kind: Kind,
+
+    /// Shade the faces lightly
+    #[arg(long)]
+    pub(super) shaded: bool,
+}
+
+/// What every command that writes needs.
+#[derive(Args, Debug)]
+pub(super) struct WriteArguments {
+    /// The sheet, JSON or SVG; `-` is standard input
+    #[arg(value_name = "SHEET")]
+    pub(super) sheet: OsString,
+
+    /// The file to write
+    #[arg(short, long, value_name = "PART")]
+    pub(super) output: PathBuf,
+
+    /// The reading to write, counted from 1 as `foldback check` lists them
+    #[arg(long, value_name = "N", value_parser = positive_count, allow_negative_numbers = true)]
+    pub(super) reading: Option<usize>,
+
+    #[command(flatten)]
+    pub(super) search: SearchArguments,
+}
+
+/// How to search, for every command.
+#[derive(Args, Debug)]
+pub(super) struct SearchArguments {
+    /// How far ends may miss each other and still meet, in millimetres [default: a 2000th of the largest view]
+    #[arg(long, value_name = "MM", value_parser = positive_length, allow_negative_numbers = true)]
+    pub(super) tolerance: Option<f64>,
+
+    /// Stop after this many readings
+    #[arg(long, value_name = "N", default_value_t = 32, value_parser = positive_count, allow_negative_numbers = true)]
+    pub(super) limit: usize,
+
+    /// Stop after this many seconds for each sheet
+    #[arg(long, value_name = "SECONDS", default_value_t = 60.0, value_parser = time, allow_negative_numbers = true)]
+    pub(super) time_limit: f64,
+}
+
+/// The kinds of picture by their names on the command line.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum Kind {
+    /// All three axes at equal length, width and depth at 30 degrees
+    Isometric,
+    /// The front as drawn, depth at 45 degrees and full length
+    Cavalier,
+    /// The front as drawn, depth at 45 degrees and half length
+    Cabinet,
+}
+
+impl From<Kind> for PictureKind {
+    fn from(kind: Kind) -> Self {
+        match kind {
+            Kind::Isometric => PictureKind::Isometric,
+            Kind::Cavalier => PictureKind::Cavalier,
+            Kind::Cabinet => PictureKind::Cabinet,
+        }
+    }
+}
+
+fn positive_count(text: &str) -> Result<usize, String> {
+    match text.parse() {
+        Ok(0) | Err(_) => Err("a whole number from 1 is needed".to_owned()),
+        Ok(count) => Ok(count),
+    }
+}
+
+fn positive_length(text: &str) -> Result<f64, String> {
+    number_up_to(text, f64::MAX)
+        .ok_or_else(|| "a length in millimetres above 0 is needed, such as 0.05".to_owned())
+}
+
+fn time(text: &str) -> Result<f64, String> {
+    number_up_to(text, LONGEST)
+        .ok_or_else(|| "a number of seconds above 0 is needed, such as 60".to_owned())
+}
+
+/// The number `text` stands for, if it is above 0 and at most `most`.
+fn number_up_to(text: &str, most: f64) -> Option<f64> {
+    text.parse()
+        .ok()
+        .filter(|&value| value > 0.0 && value <= most)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn flags_are_consistent() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn numbers_must_be_positive_and_finite() {
+        for text in ["0", "-1", "nan", "inf", "1e400", ""] {
+            assert!(time(text).is_err(), "{text}");
+            assert!(positive_length(text).is_err(), "{text}");
+        }
+        assert_eq!(time("0.5"), Ok(0.5));
+    }
+}

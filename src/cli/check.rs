@@ -1,0 +1,65 @@
+//! `foldback check`: the verdict on each sheet.
+
+use std::ffi::OsStr;
+use std::io::{self, ErrorKind, Write};
+
+use super::answer::answer;
+use super::args::CheckArguments;
+use super::status::Status;
+use super::{complain, files};
+use crate::Report;
+use crate::export::json;
+
+/// Checks every sheet, prints a report on each, and gives the status of all of them together.
+pub(super) fn run(arguments: &CheckArguments, out: &mut impl Write) -> Status {
+    let mut status = Status::Unique;
+    for (place, name) in arguments.sheets.iter().enumerate() {
+        let (one, report) = check(name, arguments);
+        status = status.and(one);
+        match print(&report, place > 0 && !arguments.json, out) {
+            Ok(()) => {}
+            // Whoever read the reports has seen enough.
+            Err(error) if error.kind() == ErrorKind::BrokenPipe => break,
+            Err(error) => {
+                complain(&format!("cannot write to standard output: {error}"));
+                return Status::Failed;
+            }
+        }
+    }
+    status
+}
+
+/// The status and the report of one sheet; without an answer the report is empty, or for programs the error.
+fn check(name: &OsStr, arguments: &CheckArguments) -> (Status, String) {
+    let shown = files::shown(name);
+    match answer(name, &arguments.search) {
+        Ok(found) => {
+            let report = Report::new(&shown, &found.sheet, &found.remarks, &found.outcome);
+            let words = match arguments.json {
+                true => report.to_json() + "\n",
+                false => report.to_text(),
+            };
+            (report.verdict().into(), words)
+        }
+        Err(error) => {
+            let message = format!("{error:#}");
+            complain(&message);
+            let words = match arguments.json {
+                true => json::failure(&shown, &message) + "\n",
+                false => String::new(),
+            };
+            (Status::Failed, words)
+        }
+    }
+}
+
+fn print(report: &str, apart: bool, out: &mut impl Write) -> io::Result<()> {
+    if report.is_empty() {
+        return Ok(());
+    }
+    if apart {
+        writeln!(out)?;
+    }
+    out.write_all(report.as_bytes())?;
+    out.flush()
+}

@@ -1,0 +1,98 @@
+//! The report on one sheet as data: the verdict, the readings' measures, and what was off or cannot be.
+//!
+//! It is made once from the sheet and the outcome; `text` words it for a person, `json` for a program. Neither of
+//! them finds out anything new.
+
+use crate::outcome::Limit;
+use crate::{Line, Measures, Outcome, Projection, Remark, Sheet, Unit, Verdict};
+
+/// What there is to tell about one sheet.
+///
+/// ```no_run
+/// # fn main() -> Result<(), foldback::Error> {
+/// let (sheet, remarks) = foldback::read_sheet(br#"{"lines": []}"#)?;
+/// let outcome = foldback::reconstruct(&sheet, &foldback::Options::default())?;
+/// let report = foldback::Report::new("cleat.json", &sheet, &remarks, &outcome);
+/// print!("{}", report.to_text());
+/// # Ok(())
+/// # }
+/// ```
+#[derive(Clone, Debug)]
+pub struct Report {
+    /// The sheet's name, as the user typed it.
+    pub(crate) name: String,
+    /// The unit the sheet is drawn in.
+    pub(crate) unit: Unit,
+    /// What the sheet describes.
+    pub(crate) verdict: Verdict,
+    /// Third- or first-angle, as said or worked out.
+    pub(crate) projection: Projection,
+    /// The limit that stopped the search.
+    pub(crate) stopped_by: Option<Limit>,
+    /// The measures of each reading, in the order of the readings.
+    pub(crate) readings: Vec<Measures>,
+    /// What was off but could be put right: the reader's remarks first.
+    pub(crate) warnings: Vec<Finding>,
+    /// What no object can have.
+    pub(crate) problems: Vec<Finding>,
+}
+
+/// A remark together with the lines it points at.
+#[derive(Clone, Debug)]
+pub(crate) struct Finding {
+    /// The remark.
+    pub(crate) remark: Remark,
+    /// Its lines with their places in the sheet's list, counted from 0.
+    pub(crate) lines: Vec<(usize, Line)>,
+}
+
+impl Report {
+    /// The report on `sheet`, called `name`; `remarks` are the reader's, `outcome` is the engine's answer.
+    pub fn new(name: &str, sheet: &Sheet, remarks: &[Remark], outcome: &Outcome) -> Self {
+        let findings = |remarks: &mut dyn Iterator<Item = &Remark>| -> Vec<Finding> {
+            remarks.map(|remark| find_lines(remark, sheet)).collect()
+        };
+        Report {
+            name: name.to_owned(),
+            unit: sheet.unit,
+            verdict: outcome.verdict,
+            projection: outcome.projection,
+            stopped_by: outcome.stopped_by,
+            readings: outcome
+                .readings
+                .iter()
+                .map(|reading| reading.measures.clone())
+                .collect(),
+            warnings: findings(&mut remarks.iter().chain(&outcome.warnings)),
+            problems: findings(&mut outcome.problems.iter()),
+        }
+    }
+
+    /// What the sheet describes.
+    pub fn verdict(&self) -> Verdict {
+        self.verdict
+    }
+
+    /// How many readings have no sealed hollow.
+    pub(crate) fn open_readings(&self) -> usize {
+        self.readings.iter().filter(|m| m.shells <= 1).count()
+    }
+
+    /// Whether every reading was found.
+    pub(crate) fn complete(&self) -> bool {
+        self.stopped_by.is_none()
+    }
+}
+
+/// Joins a remark with the lines it names; a place outside the sheet's list is passed over.
+fn find_lines(remark: &Remark, sheet: &Sheet) -> Finding {
+    let lines = remark
+        .lines
+        .iter()
+        .filter_map(|&place| Some((place, sheet.lines.get(place)?.clone())))
+        .collect();
+    Finding {
+        remark: remark.clone(),
+        lines,
+    }
+}

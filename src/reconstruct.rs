@@ -1,0 +1,151 @@
+//! The one entry: a sheet in, its verdict and every reading out.
+
+use crate::arrange::split::arrange;
+use crate::error::{InternalError, Kind};
+use crate::export::findings::problems;
+use crate::face::Faces;
+use crate::options::{Stage, Unwatched, Watch};
+use crate::outcome::{Limit, Outcome, Reading, Verdict};
+use crate::sheet::Drawing;
+use crate::sheet::prepare::drawing;
+use crate::solid::build::build;
+use crate::solid::measure::measure;
+use crate::solid::verify::gives_back;
+use crate::solve::Puzzle;
+use crate::solve::check::Sound;
+use crate::solve::enumerate::{Answers, enumerate};
+use crate::solve::explain::{Conflict, explain};
+use crate::solve::Model;
+use crate::wireframe::Wireframe;
+use crate::{Error, Options, Sheet};
+
+/// Finds every solid that has exactly the three views on a sheet.
+///
+/// "No solid" and "several solids" are answers, not errors. Every reading is drawn again by code that shares nothing
+/// with the search and must give back the sheet. The same sheet and options give the same outcome, bit for bit.
+///
+/// # Errors
+/// If the lines cannot be told apart into three views that line up, or if a self-check of the engine fails
+/// ([`Error::is_internal`]).
+///
+/// # Examples
+/// ```
+/// use foldback::{Line, LineType, Options, Shape, Sheet, Verdict, View, reconstruct};
+///
+/// // A block 40 mm wide, 20 mm deep and 30 mm high, the views half an inch apart.
+/// let mut sheet = Sheet::default();
+/// for (view, [x, y], [w, h]) in [
+///     (View::Front, [0.0, 0.0], [40.0, 30.0]),
+///     (View::Top, [0.0, 42.7], [40.0, 20.0]),
+///     (View::Right, [52.7, 0.0], [20.0, 30.0]),
+/// ] {
+///     sheet.lines.push(Line {
+///         view: Some(view),
+///         line_type: LineType::Visible,
+///         shape: Shape::Polyline(vec![[x, y], [x + w, y], [x + w, y + h], [x, y + h], [x, y]]),
+///     });
+/// }
+/// let outcome = reconstruct(&sheet, &Options::default())?;
+/// assert_eq!(outcome.verdict, Verdict::Unique);
+/// assert!((outcome.readings[0].measures.volume_mm3 - 24_000.0).abs() < 1e-6);
+///
+/// // Without its right-side view it is no sheet.
+/// sheet.lines.pop();
+/// assert!(reconstruct(&sheet, &Options::default()).is_err());
+/// # Ok::<(), foldback::Error>(())
+/// ```
+pub fn reconstruct(sheet: &Sheet, options: &Options) -> Result<Outcome, Error> {
+    reconstruct_watched(sheet, options, &Unwatched)
+}
+
+/// Like [`reconstruct`], told of each stage and stopped when the watcher says so.
+///
+/// # Errors
+/// As [`reconstruct`]. Being stopped is no error: the outcome says so.
+pub fn reconstruct_watched(
+    sheet: &Sheet,
+    options: &Options,
+    watch: &dyn Watch,
+) -> Result<Outcome, Error> {
+    watch.stage(Stage::Views);
+    let drawing = drawing(sheet, options)?;
+    if !drawing.problems.is_empty() {
+        return Ok(outcome(drawing, Vec::new(), None));
+    }
+    let puzzle = candidates(&drawing, watch);
+    watch.stage(Stage::Search(0));
+    let answers = enumerate(&puzzle, options.reading_limit, watch);
+    let readings = answers
+        .models
+        .iter()
+        .map(|(model, sound)| reading(&puzzle, &drawing, model, sound))
+        .collect::<Result<Vec<_>, InternalError>>()
+        .map_err(Kind::from)?;
+    let mut outcome = outcome(drawing, readings, answers.stopped_by);
+    if outcome.verdict == Verdict::Contradictory {
+        contradiction(&puzzle, &answers, watch, &mut outcome);
+    }
+    Ok(outcome)
+}
+
+/// Every vertex, edge and face that the views allow.
+fn candidates(drawing: &Drawing, watch: &dyn Watch) -> Puzzle {
+    watch.stage(Stage::Edges);
+    let (mut views, mut axes) = arrange(drawing);
+    let wireframe = Wireframe::build(&mut views, &mut axes, drawing.tolerance);
+    watch.stage(Stage::Faces);
+    let faces = Faces::build(&wireframe, drawing.tolerance);
+    Puzzle::new(views, wireframe, faces, drawing)
+}
+
+/// Builds an answer's solid and proves it: it must give back the drawing.
+fn reading(
+    puzzle: &Puzzle,
+    drawing: &Drawing,
+    model: &Model,
+    sound: &Sound,
+) -> Result<Reading, InternalError> {
+    let solid = build(puzzle, model, sound);
+    if let Some(defect) = crate::solid::check::first_defect(&solid, drawing.tolerance) {
+        return Err(InternalError::NotSound {
+            defect: defect.to_string(),
+        });
+    }
+    gives_back(&solid, drawing).map_err(|difference| {
+        let [x, y] = drawing.on_sheet(difference.view, difference.at);
+        InternalError::NotGivenBack {
+            view: difference.view.title(),
+            x,
+            y,
+            unit: drawing.unit.symbol(),
+        }
+    })?;
+    let measures = measure(&solid);
+    Ok(Reading { solid, measures })
+}
+
+fn outcome(drawing: Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) -> Outcome {
+    let verdict = match (readings.len(), stopped_by) {
+        (2.., _) => Verdict::Ambiguous,
+        (_, Some(_)) => Verdict::Undecided,
+        (1, None) => Verdict::Unique,
+        (0, None) => Verdict::Contradictory,
+    };
+    Outcome {
+        verdict,
+        projection: drawing.projection,
+        stopped_by,
+        readings,
+        warnings: drawing.warnings,
+        problems: drawing.problems,
+    }
+}
+
+/// Adds what is wrong. If the time was up before that was known, the verdict stands without it.
+fn contradiction(puzzle: &Puzzle, answers: &Answers, watch: &dyn Watch, outcome: &mut Outcome) {
+    let conflict = explain(puzzle, answers, watch);
+    if conflict == Conflict::Stopped {
+        outcome.stopped_by = Some(Limit::Stopped);
+    }
+    outcome.problems = problems(puzzle, &conflict);
+}
