@@ -1,13 +1,27 @@
-//! The tests of the whole crate, one binary: a module per subject.
+//! The tests of the whole crate, one binary: a module per subject, and the tests' own means, which share no code with
+//! the engine.
+
+mod blocks;
+mod cells;
+mod check;
+mod generate;
+mod layout;
+mod project;
+mod random;
 
 #[cfg(feature = "cli")]
 mod bad_input;
 #[cfg(feature = "cli")]
 mod cli;
+mod corpus;
 #[cfg(feature = "cli")]
 mod desk;
 mod families;
+mod formulas;
 mod fuzz;
+mod laws;
 #[cfg(feature = "cli")]
 mod samples;
+mod selfcheck;
 mod sheet;
+mod worlds;

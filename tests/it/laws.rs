@@ -1,0 +1,402 @@
+//! What must hold for any sheet: laws of the whole run, tried on random solids of every kind.
+//!
+//! A failing solid is named by kind and number and comes out the same every time.
+
+use foldback::{Line, Outcome, Projection, Shape, Sheet, Unit, Verdict, reconstruct};
+
+use crate::cells::Cells;
+use crate::check::{Mesh, agree, answer, is_solid_of, json_in, sheet_in};
+use crate::generate::{KINDS, Kind, solid};
+use crate::layout::{Layout, Views};
+use crate::project::{EXACT, SINGLE, project};
+use crate::random::Random;
+
+/// Solids of each kind in the laws that look at one answer only.
+const MANY: u64 = 250;
+/// Solids of each kind in the laws that compare two answers or more.
+const SOME: u64 = 50;
+
+/// The views of a solid, lines as long as a draughtsman would draw them.
+fn drawn(cells: &Cells) -> Views {
+    project(&cells.boundary(), EXACT).merged()
+}
+
+/// Runs a law on solids of every kind and reports every one that breaks it.
+fn for_solids(count: u64, law: impl Fn(&Cells, &Views, &mut Random) -> Result<(), String>) {
+    let mut broken = Vec::new();
+    for kind in KINDS {
+        for number in 0..count {
+            let cells = solid(kind, number);
+            let mut random = Random::new(number);
+            if let Err(why) = law(&cells, &drawn(&cells), &mut random) {
+                broken.push(format!("{kind:?} {number}: {why}"));
+            }
+        }
+    }
+    assert!(
+        broken.is_empty(),
+        "{} broken:\n{}",
+        broken.len(),
+        broken.join("\n")
+    );
+}
+
+/// Faces, edges, vertices, shells and genus; then volume, surface, centroid and size.
+type Gist = ([usize; 5], [f64; 8]);
+
+/// What an answer says, apart from the order of its readings.
+fn gist(outcome: &Outcome) -> (Verdict, Vec<Gist>) {
+    let mut readings: Vec<_> = outcome
+        .readings
+        .iter()
+        .map(|reading| {
+            let m = &reading.measures;
+            let [x, y, z] = m.centroid_mm;
+            let [w, d, h] = m.size_mm;
+            (
+                [m.faces, m.edges, m.vertices, m.shells, m.genus],
+                [m.volume_mm3, m.surface_mm2, x, y, z, w, d, h],
+            )
+        })
+        .collect();
+    readings.sort_by(|a, b| {
+        let figures = a.1.iter().zip(&b.1).map(|(p, q)| {
+            if agree(*p, *q, 1e-6) {
+                p.total_cmp(p)
+            } else {
+                p.total_cmp(q)
+            }
+        });
+        a.0.cmp(&b.0)
+            .then(figures.fold(std::cmp::Ordering::Equal, std::cmp::Ordering::then))
+    });
+    (outcome.verdict, readings)
+}
+
+/// Asserts that two answers say the same, lengths up to `slack` millimetres and areas and volumes accordingly.
+fn same(a: &Outcome, b: &Outcome, slack: f64) -> Result<(), String> {
+    let [(p, first), (q, second)] = [a, b].map(gist);
+    let alike = |(a, b): (&Gist, &Gist)| {
+        let [volume, surface, lengths @ ..] =
+            [0, 1, 2, 3, 4, 5, 6, 7].map(|i| (a.1[i] - b.1[i]).abs());
+        // Faces that move by the slack sweep a volume of surface times slack; edges sweep areas likewise.
+        let longest = a.1[5..].iter().fold(0.0, |far: f64, c| far.max(*c));
+        let edges = longest * a.0[1] as f64;
+        a.0 == b.0
+            && lengths.iter().all(|off| *off <= slack)
+            && volume <= slack * a.1[1]
+            && surface <= slack * edges
+    };
+    if p == q && first.len() == second.len() && first.iter().zip(&second).all(alike) {
+        return Ok(());
+    }
+    Err(format!(
+        "{} {first:?} became {} {second:?}; {:?} {:?}",
+        p.name(),
+        q.name(),
+        a.problems,
+        b.problems
+    ))
+}
+
+/// Lengths that differ by nothing but rounding, in millimetres.
+const ROUNDING: f64 = 1e-8;
+
+/// The default tolerance for these views: a two-thousandth of the largest, in millimetres.
+fn tolerance(views: &Views) -> f64 {
+    views.size.iter().fold(0.0, |far: f64, c| far.max(*c)) / 2000.0
+}
+
+#[test]
+fn projected_solid_is_among_the_readings_of_its_drawing() {
+    for_solids(MANY, |cells, views, _| {
+        let outcome = answer(&views.sheet(Layout::default()))?;
+        if outcome
+            .readings
+            .iter()
+            .any(|reading| is_solid_of(reading, cells))
+        {
+            return Ok(());
+        }
+        let volumes: Vec<f64> = outcome
+            .readings
+            .iter()
+            .map(|r| r.measures.volume_mm3)
+            .collect();
+        Err(format!(
+            "{} {volumes:?}, not {}; {:?}",
+            outcome.verdict.name(),
+            cells.volume(),
+            outcome.problems
+        ))
+    });
+}
+
+#[test]
+fn every_reading_projected_gives_the_sheet_back() {
+    for_solids(MANY, |_, views, _| {
+        let outcome = answer(&views.sheet(Layout::default()))?;
+        outcome
+            .readings
+            .iter()
+            .enumerate()
+            .try_for_each(|(i, reading)| {
+                let again = project(&Mesh::of(reading).boundary(), SINGLE);
+                again
+                    .difference(views, 20.0 * SINGLE)
+                    .map_or(Ok(()), |text| Err(format!("reading {i}, {text}")))
+            })
+    });
+}
+
+#[test]
+fn every_reading_of_an_ambiguous_sheet_gives_the_sheet_back() {
+    let manifest = json_in("brute-force/manifest.json");
+    for entry in manifest.as_array().expect("a list of sheets") {
+        let name = entry["name"].as_str().expect("a name");
+        let sheet = sheet_in(&format!("brute-force/{name}.json"));
+        for (i, reading) in answer(&sheet).unwrap().readings.iter().enumerate() {
+            let again = project(&Mesh::of(reading).boundary(), SINGLE);
+            assert_eq!(
+                again.difference(&Views::of(&sheet), 20.0 * SINGLE),
+                None,
+                "{name}, reading {i}"
+            );
+        }
+    }
+}
+
+#[test]
+fn splitting_doubling_turning_and_shuffling_lines_changes_no_reading() {
+    for_solids(SOME, |_, views, random| {
+        let sheet = views.sheet(Layout::default());
+        // Ends made by splitting stay clear of all others, so that nothing is drawn to them.
+        let untidy = untidy(&sheet, 3.0 * tolerance(views), random);
+        same(&answer(&sheet)?, &answer(&untidy)?, ROUNDING)
+    });
+}
+
+#[test]
+fn splitting_lines_near_other_ends_changes_no_verdict() {
+    for_solids(SOME, |_, views, random| {
+        let sheet = views.sheet(Layout::default());
+        same(
+            &answer(&sheet)?,
+            &answer(&untidy(&sheet, 0.0, random))?,
+            2.0 * tolerance(views),
+        )
+    });
+}
+
+/// The sheet as a careless hand may draw it: lines in parts, backwards, over themselves and in any order.
+///
+/// Ends inside a line keep `clear` millimetres from all ends that were there before, along both axes.
+fn untidy(sheet: &Sheet, clear: f64, random: &mut Random) -> Sheet {
+    let ends: Vec<[f64; 2]> = sheet.lines.iter().flat_map(ends).collect();
+    let mut untidy = sheet.clone();
+    untidy.lines = sheet
+        .lines
+        .iter()
+        .flat_map(|line| redrawn(line, &ends, clear, random))
+        .collect();
+    random.shuffle(&mut untidy.lines);
+    untidy
+}
+
+/// One line drawn in another way, if places to split it can be found.
+fn redrawn(line: &Line, others: &[[f64; 2]], clear: f64, random: &mut Random) -> Vec<Line> {
+    let [from, to] = ends(line);
+    let part = |from: [f64; 2], to: [f64; 2]| Line {
+        shape: Shape::Line { from, to },
+        ..line.clone()
+    };
+    let mut place = |low: f64, high: f64| {
+        let t = random.between(low, high);
+        let at = [0, 1].map(|k| from[k] + t * (to[k] - from[k]));
+        let is_clear =
+            |k: usize| from[k] == to[k] || others.iter().all(|end| (end[k] - at[k]).abs() >= clear);
+        (is_clear(0) && is_clear(1)).then_some(at)
+    };
+    let [first, last] = [place(0.1, 0.45), place(0.55, 0.9)];
+    match (random.below(5), first, last) {
+        (0, ..) => vec![line.clone(), line.clone()],
+        (1, ..) => vec![part(to, from)],
+        (2, Some(middle), _) => vec![part(from, middle), part(to, middle)],
+        (3, Some(first), Some(last)) => vec![part(first, to), part(from, last)],
+        _ => vec![line.clone()],
+    }
+}
+
+/// Start and end of a line.
+fn ends(line: &Line) -> [[f64; 2]; 2] {
+    let Shape::Line { from, to } = line.shape else {
+        unreachable!("the tests draw straight lines only")
+    };
+    [from, to]
+}
+
+#[test]
+fn inches_change_nothing_but_the_unit() {
+    for_solids(SOME, |_, views, _| {
+        let inches = Layout {
+            unit: Unit::Inch,
+            ..Layout::default()
+        };
+        same(
+            &answer(&views.sheet(Layout::default()))?,
+            &answer(&views.sheet(inches))?,
+            1e-9,
+        )
+    });
+}
+
+#[test]
+fn place_arrangement_and_hints_change_no_reading() {
+    for_solids(SOME, |_, views, random| {
+        let plain = answer(&views.sheet(Layout::default()))?;
+        let origin = [random.between(-300.0, 300.0), random.between(-300.0, 300.0)];
+        for projection in [Projection::ThirdAngle, Projection::FirstAngle] {
+            for said in [true, false] {
+                let outcome = answer(&views.sheet(Layout {
+                    projection,
+                    said,
+                    origin,
+                    ..Layout::default()
+                }))?;
+                if outcome.projection != projection {
+                    return Err(format!(
+                        "{} taken for {}",
+                        projection.name(),
+                        outcome.projection.name()
+                    ));
+                }
+                same(&plain, &outcome, ROUNDING)
+                    .map_err(|why| format!("{}, said: {said}: {why}", projection.name()))?;
+            }
+        }
+        Ok(())
+    });
+}
+
+#[test]
+fn mirrored_solid_has_mirrored_readings() {
+    for_solids(SOME, |cells, views, _| {
+        let width = cells.bounds()[1][0];
+        let mut mirrored = cells.clone();
+        mirrored.mirror(width);
+        let other = drawn(&mirrored);
+        let outcome = answer(&views.sheet(Layout::default()))?;
+        let mut reflected = answer(&other.sheet(Layout::default()))?;
+        for reading in &mut reflected.readings {
+            reading.measures.centroid_mm[0] = width - reading.measures.centroid_mm[0];
+        }
+        same(&outcome, &reflected, ROUNDING)
+    });
+}
+
+#[test]
+fn two_runs_agree_to_the_byte() {
+    for_solids(SOME, |_, views, _| {
+        let run = || {
+            let outcome = answer(&views.sheet(Layout::default()))?;
+            let stl: Vec<Vec<u8>> = outcome
+                .readings
+                .iter()
+                .map(|reading| reading.solid.to_stl())
+                .collect();
+            Ok::<_, String>((stl, format!("{outcome:?}")))
+        };
+        let [first, second] = [run()?, run()?];
+        if first == second {
+            Ok(())
+        } else {
+            Err("two runs differ".to_string())
+        }
+    });
+}
+
+#[test]
+fn ends_moved_by_less_than_the_tolerance_change_no_verdict() {
+    for_solids(SOME, |_, views, random| {
+        let sheet = views.sheet(Layout::default());
+        let shaken = shaken(&sheet, tolerance(views) / 3.0, random);
+        same(&answer(&sheet)?, &answer(&shaken)?, 2.0 * tolerance(views))
+    });
+}
+
+/// The sheet with every end moved by up to `reach` millimetres in each direction.
+fn shaken(sheet: &Sheet, reach: f64, random: &mut Random) -> Sheet {
+    let mut shaken = sheet.clone();
+    for line in &mut shaken.lines {
+        let Shape::Line { from, to } = &mut line.shape else {
+            unreachable!("the tests draw straight lines only")
+        };
+        for c in from.iter_mut().chain(to) {
+            *c += random.between(-reach, reach);
+        }
+    }
+    shaken
+}
+
+#[test]
+fn removing_a_line_never_breaks_the_run() {
+    for_solids(SOME, |cells, views, _| {
+        let sheet = views.sheet(Layout::default());
+        for i in 0..sheet.lines.len() {
+            let mut torn = sheet.clone();
+            torn.lines.remove(i);
+            match reconstruct(&torn, &foldback::Options::default()) {
+                Err(error) if error.is_internal() => {
+                    return Err(format!("without line {i}: {error}"));
+                }
+                Ok(outcome)
+                    if outcome
+                        .readings
+                        .iter()
+                        .any(|reading| is_solid_of(reading, cells)) =>
+                {
+                    return Err(format!("without line {i}: still the same solid"));
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    });
+}
+
+#[test]
+fn random_solids_vary_enough() {
+    let mut slanted = 0;
+    for kind in KINDS {
+        let drawings: Vec<Views> = (0..MANY)
+            .map(|number| drawn(&solid(kind, number)))
+            .collect();
+        let counts: std::collections::BTreeSet<usize> = drawings
+            .iter()
+            .map(|views| views.strokes.iter().map(Vec::len).sum())
+            .collect();
+        assert!(counts.len() >= 4, "{kind:?}: only {counts:?} lines");
+        let strokes = || {
+            drawings
+                .iter()
+                .flat_map(|views| views.strokes.iter().flatten())
+        };
+        assert!(
+            strokes().any(|stroke| stroke.hidden) || kind == Kind::Pyramid,
+            "{kind:?}: nothing hidden"
+        );
+        slanted += strokes()
+            .filter(|s| s.from[0] != s.to[0] && s.from[1] != s.to[1])
+            .count();
+        let off_grid = drawings
+            .iter()
+            .filter(|views| views.size.iter().any(|s| s.fract() != 0.0))
+            .count();
+        assert!(
+            off_grid * 4 > drawings.len(),
+            "{kind:?}: only {off_grid} off the grid"
+        );
+        assert!(off_grid < drawings.len(), "{kind:?}: none on the grid");
+    }
+    assert!(slanted > 500, "only {slanted} slanted lines");
+}
