@@ -31,7 +31,7 @@ pub(super) fn meetings(a: &Strip, b: &Strip, tolerance: Tolerance) -> Vec<Meetin
             for (one, other) in [(a, b), (b, a)] {
                 for (end, at) in one.ends.iter().zip(&one.at) {
                     let (off, along) = other.off_and_along(at);
-                    let within = -tolerance.mm()..=other.length() + tolerance.mm();
+                    let within = -tolerance.mm()..=other.length + tolerance.mm();
                     if off <= tolerance.mm() && within.contains(&along) {
                         found.push(end.map(Known));
                     }

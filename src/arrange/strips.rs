@@ -3,7 +3,7 @@
 //! Lines that overlap, continue one another or are drawn twice become one strip; a gap starts another.
 
 use super::Slope;
-use crate::geom::P2;
+use crate::geom::{P2, V2};
 use crate::geom::pairs::{Bounds, overlapping};
 use crate::geom::tolerance::Tolerance;
 use crate::sheet::{Drawing, Segment, View};
@@ -17,6 +17,9 @@ pub(super) struct Strip {
     pub(super) ends: [[u32; 2]; 2],
     /// The same in millimetres.
     pub(super) at: [P2; 2],
+    /// The unit direction from the first end to the second, and how far apart they are in millimetres.
+    pub(super) direction: V2,
+    pub(super) length: f64,
     /// The segments it is made of, as places in the view's list.
     pub(super) segments: Vec<u32>,
 }
@@ -32,13 +35,29 @@ impl Strip {
 
     /// Distance of `point` from the strip's line, and its place along it from the first end, both in millimetres.
     pub(super) fn off_and_along(&self, point: &P2) -> (f64, f64) {
-        let direction = (self.at[1] - self.at[0]).normalize();
         let reach = point - self.at[0];
-        (direction.perp(&reach).abs(), direction.dot(&reach))
+        (self.direction.perp(&reach).abs(), self.direction.dot(&reach))
     }
 
-    pub(super) fn length(&self) -> f64 {
-        (self.at[1] - self.at[0]).norm()
+    fn new(drawing: &Drawing, view: View, slope: Slope, ends: [[u32; 2]; 2], segment: u32) -> Self {
+        let mut strip = Strip {
+            slope,
+            ends,
+            at: [P2::origin(); 2],
+            direction: V2::zeros(),
+            length: 0.0,
+            segments: vec![segment],
+        };
+        strip.measure(drawing, view);
+        strip
+    }
+
+    /// Brings positions, direction and length in line with the ends.
+    fn measure(&mut self, drawing: &Drawing, view: View) {
+        self.at = self.ends.map(|end| drawing.at(view, end).into());
+        let along = self.at[1] - self.at[0];
+        self.length = along.norm();
+        self.direction = along / self.length;
     }
 }
 
@@ -86,16 +105,11 @@ fn straight(drawing: &Drawing, view: View, segments: &[Segment], which: Slope) -
                 last.ends[1][along] = last.ends[1][along].max(hi);
                 last.segments.push(segment);
             }
-            _ => strips.push(Strip {
-                slope: which,
-                ends: [end(lo), end(hi)],
-                at: [P2::origin(); 2],
-                segments: vec![segment],
-            }),
+            _ => strips.push(Strip::new(drawing, view, which, [end(lo), end(hi)], segment)),
         }
     }
-    for strip in &mut strips {
-        strip.at = strip.ends.map(|end| drawing.at(view, end).into());
+    for strip in strips.iter_mut().filter(|s| s.segments.len() > 1) {
+        strip.measure(drawing, view);
     }
     strips
 }
@@ -108,12 +122,7 @@ fn sloping(drawing: &Drawing, view: View, segments: &[Segment]) -> Vec<Strip> {
         .map(|(i, s)| {
             let mut ends = [s.from, s.to];
             ends.sort_unstable();
-            Strip {
-                slope: Slope::Sloping,
-                ends,
-                at: ends.map(|end| drawing.at(view, end).into()),
-                segments: vec![i],
-            }
+            Strip::new(drawing, view, Slope::Sloping, ends, i)
         })
         .collect();
     if single.is_empty() {
@@ -136,6 +145,7 @@ fn sloping(drawing: &Drawing, view: View, segments: &[Segment]) -> Vec<Strip> {
             strips.push(strip);
         } else {
             join(&mut strips[strip_of[group]], strip);
+            strips[strip_of[group]].measure(drawing, view);
         }
     }
     strips
@@ -143,10 +153,10 @@ fn sloping(drawing: &Drawing, view: View, segments: &[Segment]) -> Vec<Strip> {
 
 /// Whether two sloping strips lie on one line and overlap or touch.
 fn continues(a: &Strip, b: &Strip, tolerance: Tolerance) -> bool {
-    let (long, short) = if a.length() >= b.length() { (a, b) } else { (b, a) };
+    let (long, short) = if a.length >= b.length { (a, b) } else { (b, a) };
     let places = short.at.map(|end| long.off_and_along(&end));
     let reach = places[0].1.max(places[1].1) >= -tolerance.mm()
-        && places[0].1.min(places[1].1) <= long.length() + tolerance.mm();
+        && places[0].1.min(places[1].1) <= long.length + tolerance.mm();
     reach && places.iter().all(|(off, _)| *off <= tolerance.mm())
 }
 
@@ -154,9 +164,9 @@ fn join(strip: &mut Strip, other: Strip) {
     for (end, at) in other.ends.into_iter().zip(other.at) {
         let (_, along) = strip.off_and_along(&at);
         if along < 0.0 {
-            (strip.ends[0], strip.at[0]) = (end, at);
-        } else if along > strip.length() {
-            (strip.ends[1], strip.at[1]) = (end, at);
+            strip.ends[0] = end;
+        } else if along > strip.length {
+            strip.ends[1] = end;
         }
     }
     strip.segments.extend(other.segments);
