@@ -3,12 +3,17 @@
 //! Readers ([`json`], [`svg`]) fill a [`Sheet`] and say what they noticed; [`views`] works out which line stands in
 //! which view; [`snap`] is the only place where points move. Everything after works on a [`Drawing`].
 
+pub(crate) mod border;
+pub(crate) mod bounds;
 pub(crate) mod json;
 pub(crate) mod line_type;
 pub(crate) mod read;
 pub(crate) mod snap;
 pub(crate) mod svg;
 pub(crate) mod views;
+
+#[cfg(test)]
+mod tests;
 
 use crate::geom::tolerance::Tolerance;
 
@@ -37,6 +42,28 @@ impl Unit {
             Unit::Millimetre => "mm",
             Unit::Inch => "in",
         }
+    }
+
+    /// A length in millimetres as a person reads it on this sheet, such as `0.4 mm`.
+    pub(crate) fn show(self, millimetres: f64) -> String {
+        format!("{} {}", self.figure(millimetres), self.symbol())
+    }
+
+    /// A place in millimetres as a person finds it on this sheet, such as `(12.5, 40) mm`.
+    pub(crate) fn show_place(self, [x, y]: [f64; 2]) -> String {
+        format!("({}, {}) {}", self.figure(x), self.figure(y), self.symbol())
+    }
+
+    /// The number alone; small lengths keep more places.
+    fn figure(self, millimetres: f64) -> String {
+        let value = millimetres / self.millimetres();
+        let text = if value.abs() < 0.01 {
+            format!("{value:.6}")
+        } else {
+            format!("{value:.3}")
+        };
+        let text = text.trim_end_matches('0').trim_end_matches('.');
+        if text == "-0" { "0" } else { text }.to_owned()
     }
 }
 

@@ -261,15 +261,21 @@ fn lines(strokes: &[Stroke<'_>], page: &Page) -> Result<Vec<Line>, SvgFault> {
     Ok(lines)
 }
 
+/// The number in the file that the library holds in single precision: the shortest decimal that rounds to it.
+///
+/// Taken as it is, 72.7 would be 72.69999695; this gives 72.7 again.
+fn as_written(single: f32) -> f64 {
+    single.to_string().parse().unwrap_or(f64::from(single))
+}
+
 /// The shapes a path consists of, in sheet coordinates.
 fn shapes(path: &usvg::Path, page: &Page) -> Vec<Shape> {
     let t = path.abs_transform();
+    let [sx, kx, tx] = [t.sx, t.kx, t.tx].map(as_written);
+    let [ky, sy, ty] = [t.ky, t.sy, t.ty].map(as_written);
     let place = |p: usvg::tiny_skia_path::Point| {
-        let [x, y] = [f64::from(p.x), f64::from(p.y)];
-        page.on_sheet([
-            f64::from(t.sx) * x + f64::from(t.kx) * y + f64::from(t.tx),
-            f64::from(t.ky) * x + f64::from(t.sy) * y + f64::from(t.ty),
-        ])
+        let [x, y] = [p.x, p.y].map(as_written);
+        page.on_sheet([sx * x + kx * y + tx, ky * x + sy * y + ty])
     };
     let mut tracer = Tracer::new(CHORD_ERROR_MM / page.unit.millimetres());
     let (mut start, mut at) = ([0.0; 2], [0.0; 2]);
