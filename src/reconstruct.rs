@@ -7,7 +7,7 @@ use crate::face::Faces;
 use crate::options::{Stage, Unwatched, Watch};
 use crate::outcome::{Limit, Outcome, Reading, Verdict};
 use crate::sheet::Drawing;
-use crate::sheet::prepare::drawing;
+use crate::sheet::views::drawing;
 use crate::solid::build::build;
 use crate::solid::measure::measure;
 use crate::solid::verify::gives_back;
@@ -106,11 +106,6 @@ fn reading(
     sound: &Sound,
 ) -> Result<Reading, InternalError> {
     let solid = build(puzzle, model, sound);
-    if let Some(defect) = crate::solid::check::first_defect(&solid, drawing.tolerance) {
-        return Err(InternalError::NotSound {
-            defect: defect.to_string(),
-        });
-    }
     gives_back(&solid, drawing).map_err(|difference| {
         let [x, y] = drawing.on_sheet(difference.view, difference.at);
         InternalError::NotGivenBack {
