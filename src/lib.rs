@@ -16,6 +16,7 @@ mod wireframe;
 pub mod cli;
 
 pub use error::Error;
+pub use export::picture::{PictureKind, PictureOptions};
 pub use options::{Options, Stage, Unwatched, Watch};
 pub use outcome::{Limit, Outcome, Reading, Verdict};
 pub use sheet::read::{Format, read_sheet};

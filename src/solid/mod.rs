@@ -6,10 +6,12 @@
 #[cfg(test)]
 pub(crate) mod blocks;
 pub(crate) mod check;
+mod crossing;
 pub(crate) mod measure;
 pub(crate) mod mesh;
 mod occlusion;
 pub(crate) mod project;
+mod region;
 #[cfg(test)]
 pub(crate) mod shapes;
 pub(crate) mod verify;
