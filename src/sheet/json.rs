@@ -77,10 +77,7 @@ pub(crate) enum JsonFault {
         given: String,
     },
     #[error("a point of `{shape}` needs 2 numbers (x, y), not {given}")]
-    PointCount {
-        shape: &'static str,
-        given: String,
-    },
+    PointCount { shape: &'static str, given: String },
     #[error("`{0}` needs at least 2 points")]
     TooFewPoints(&'static str),
     #[error("`{0}` has more than {MAX_POINTS_PER_LINE} points; draw it with fewer")]
@@ -156,7 +153,10 @@ fn explain(error: &serde_json::Error, fault: Option<JsonFault>, text: &str) -> R
     let message = message.split(" at line ").next().unwrap_or(&message);
     let fault = match error.classify() {
         Category::Eof => return ReadError::CutOff(place),
-        Category::Data => match message.strip_prefix("invalid type: ").and_then(|m| m.split_once(", expected ")) {
+        Category::Data => match message
+            .strip_prefix("invalid type: ")
+            .and_then(|m| m.split_once(", expected "))
+        {
             Some((found, expected)) => JsonFault::WrongKind {
                 expected: expected.to_owned(),
                 found: found.to_owned(),
@@ -180,9 +180,16 @@ fn not_finite(message: &str, text: &str, place: Place) -> Option<String> {
     while at > 0 && is_part(bytes[at - 1]) {
         at -= 1;
     }
-    let word: String = row.get(at..)?.bytes().take_while(|&b| is_part(b)).take(24).map(char::from).collect();
+    let word: String = row
+        .get(at..)?
+        .bytes()
+        .take_while(|&b| is_part(b))
+        .take(24)
+        .map(char::from)
+        .collect();
     let name = word.trim_start_matches(['-', '+']).to_ascii_lowercase();
-    let known = matches!(name.as_str(), "nan" | "inf" | "infinity") || message == "number out of range";
+    let known =
+        matches!(name.as_str(), "nan" | "inf" | "infinity") || message == "number out of range";
     known.then_some(word)
 }
 
@@ -414,7 +421,8 @@ fn read_shape<'de, A: MapAccess<'de>>(
             }
         }
         "ellipse" => {
-            let [x, y, rx, ry, rotation] = numbers(context, map, shape, "cx, cy, rx, ry, rotation")?;
+            let [x, y, rx, ry, rotation] =
+                numbers(context, map, shape, "cx, cy, rx, ry, rotation")?;
             Shape::Ellipse {
                 center: [x, y],
                 radii: [radius(rx)?, radius(ry)?],
@@ -524,12 +532,18 @@ impl Visitor<'_> for NumberReader<'_> {
         self.0.number(value)
     }
 
-    #[allow(clippy::cast_precision_loss, reason = "anything beyond ten million is refused anyway")]
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "anything beyond ten million is refused anyway"
+    )]
     fn visit_i64<E: serde::de::Error>(self, value: i64) -> Result<f64, E> {
         self.0.number(value as f64)
     }
 
-    #[allow(clippy::cast_precision_loss, reason = "anything beyond ten million is refused anyway")]
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "anything beyond ten million is refused anyway"
+    )]
     fn visit_u64<E: serde::de::Error>(self, value: u64) -> Result<f64, E> {
         self.0.number(value as f64)
     }
@@ -609,7 +623,9 @@ fn line_to_json(line: &Line) -> String {
         Shape::Line { from, to } => ("line", number_list(&[from[0], from[1], to[0], to[1]])),
         Shape::Polyline(points) => ("polyline", point_list(points)),
         Shape::Curve(points) => ("curve", point_list(points)),
-        Shape::Circle { center, radius } => ("circle", number_list(&[center[0], center[1], *radius])),
+        Shape::Circle { center, radius } => {
+            ("circle", number_list(&[center[0], center[1], *radius]))
+        }
         Shape::Arc {
             center: [x, y],
             radius,

@@ -3,14 +3,16 @@
 //! `build` makes one from chosen face regions, `check` finds every defect, `measure` weighs it, `mesh` cuts its
 //! faces into triangles, `project` draws it with hidden lines by means of its own.
 
-pub(crate) mod build;
 #[cfg(test)]
 pub(crate) mod blocks;
+pub(crate) mod build;
 pub(crate) mod check;
+mod crossing;
 pub(crate) mod measure;
 pub(crate) mod mesh;
 mod occlusion;
 pub(crate) mod project;
+mod region;
 #[cfg(test)]
 pub(crate) mod shapes;
 pub(crate) mod verify;
