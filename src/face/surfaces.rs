@@ -144,8 +144,10 @@ impl<'a> Finder<'a> {
         if plane.normal[plane.normal.iamax()] < 0.0 {
             plane = plane.flipped();
         }
-        if let Some(known) = self.same_plane(&plane) {
-            return Some(known);
+        // Where two components are equally large, rounding decides the orientation: look for both.
+        let known = self.same_plane(&plane).or_else(|| self.same_plane(&plane.flipped()));
+        if known.is_some() {
+            return known;
         }
         let cell = normal_cell(&plane.normal);
         let id = self.add(plane);
