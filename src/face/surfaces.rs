@@ -139,15 +139,10 @@ impl<'a> Finder<'a> {
         if normal.norm() <= self.tolerance.mm() * u.norm().max(v.norm()) {
             return None;
         }
-        let mut plane = Plane::through(&at, &normal);
-        // One orientation for both ways round, so that equal planes have nearly equal normals.
-        if plane.normal[plane.normal.iamax()] < 0.0 {
-            plane = plane.flipped();
-        }
-        // Where two components are equally large, rounding decides the orientation: look for both.
-        let known = self.same_plane(&plane).or_else(|| self.same_plane(&plane.flipped()));
-        if known.is_some() {
-            return known;
+        let plane = Plane::through(&at, &normal);
+        let known = self.same_plane(&plane);
+        if let Some(known) = known.or_else(|| self.same_plane(&plane.flipped())) {
+            return Some(known);
         }
         let cell = normal_cell(&plane.normal);
         let id = self.add(plane);

@@ -30,9 +30,10 @@ pub(crate) enum Conflict {
 
 /// Finds out what is wrong with a drawing for which the search found no solid.
 pub(crate) fn explain(puzzle: &Puzzle, answers: &Answers, watch: &dyn Watch) -> Conflict {
-    let bare = without_edge(puzzle);
-    if !bare.is_empty() {
-        return Conflict::NoEdge(bare);
+    let bare = &puzzle.wireframe.without_edge;
+    if bare.iter().any(|pieces| !pieces.is_empty()) {
+        let of_view = |view: View| bare[view.index()].iter().map(move |&piece| (view, piece));
+        return Conflict::NoEdge(View::ALL.into_iter().flat_map(of_view).collect());
     }
     if answers.apart {
         return Conflict::Apart;
@@ -47,19 +48,6 @@ pub(crate) fn explain(puzzle: &Puzzle, answers: &Answers, watch: &dyn Watch) -> 
         Answer::Stopped => Conflict::Stopped,
         Answer::None => lines_in_conflict(puzzle, watch),
     }
-}
-
-/// Pieces over which no candidate edge lies that any region meets.
-fn without_edge(puzzle: &Puzzle) -> Vec<(View, Id<Piece>)> {
-    let mut found = Vec::new();
-    for view in View::ALL {
-        for (piece, over) in puzzle.edges_over[view.index()].iter().enumerate() {
-            if over.iter().all(|e| puzzle.faces.around[e.ix()].is_empty()) {
-                found.push((view, Id::new(piece)));
-            }
-        }
-    }
-    found
 }
 
 /// The lines whose demands together rule out every choice, none of them to spare.

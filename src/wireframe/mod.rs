@@ -50,6 +50,9 @@ pub(crate) struct Wireframe {
     pub(crate) edges: Arena<Edge>,
     /// The edges at each vertex.
     pub(crate) at_vertex: Vec<Vec<Id<Edge>>>,
+    /// The pieces of each view, by [`View::index`], that no edge lay over even before any was dropped: nothing that the
+    /// other two views allow can have given them.
+    pub(crate) without_edge: [Vec<Id<Piece>>; 3],
 }
 
 impl Wireframe {
@@ -58,8 +61,13 @@ impl Wireframe {
         let vertices = vertices::vertices(views, axes);
         let edges = edges::edges(views, &vertices);
         let (vertices, edges) = crossings::split_at_crossings(views, axes, vertices, edges, tolerance);
-        let edges = prune::prune(&vertices, edges, tolerance);
-        Self::new(vertices, edges)
+        let all = Self::new(vertices, edges);
+        let without_edge = [0, 1, 2].map(|v| all.pieces_without_edge(&views[v]));
+        let edges = prune::prune(&all.vertices, all.edges, tolerance);
+        Wireframe {
+            without_edge,
+            ..Self::new(all.vertices, edges)
+        }
     }
 
     fn new(vertices: Arena<Vertex>, edges: Arena<Edge>) -> Self {
@@ -73,7 +81,18 @@ impl Wireframe {
             vertices,
             edges,
             at_vertex,
+            without_edge: Default::default(),
         }
+    }
+
+    fn pieces_without_edge(&self, view: &Arrangement) -> Vec<Id<Piece>> {
+        let mut bare = vec![true; view.pieces.len()];
+        for edge in self.edges.ids() {
+            for piece in self.pieces_under(view, edge) {
+                bare[piece.ix()] = false;
+            }
+        }
+        view.pieces.ids().filter(|p| bare[p.ix()]).collect()
     }
 
     /// The positions of an edge's ends.
