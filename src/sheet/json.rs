@@ -145,10 +145,7 @@ pub(crate) fn read(text: &str) -> Result<Sheet, ReadError> {
 
 /// Turns the parser's error into one with place and remedy.
 fn explain(error: &serde_json::Error, fault: Option<JsonFault>, text: &str) -> ReadError {
-    let place = Place {
-        row: error.line().max(1),
-        column: error.column().max(1),
-    };
+    let place = place_of_error(error, text);
     if let Some(fault) = fault {
         return ReadError::Json { place, fault };
     }
@@ -169,6 +166,22 @@ fn explain(error: &serde_json::Error, fault: Option<JsonFault>, text: &str) -> R
         },
     };
     ReadError::Json { place, fault }
+}
+
+/// Where the parser stopped; after the last character of a row it says column 0 of the next.
+fn place_of_error(error: &serde_json::Error, text: &str) -> Place {
+    let (row, column) = (error.line().max(1), error.column());
+    if column > 0 || row == 1 {
+        return Place {
+            row,
+            column: column.max(1),
+        };
+    }
+    let before = text.lines().nth(row - 2).unwrap_or_default();
+    Place {
+        row: row - 1,
+        column: before.len().max(1),
+    }
 }
 
 /// The word at `place` if it stands for a number that is not finite, such as `NaN` or `1e999`.
@@ -321,17 +334,21 @@ impl<'de> Visitor<'de> for LinesReader<'_> {
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Vec<Line>, A::Error> {
         let mut lines = Vec::new();
-        while let Some(line) = list.next_element_seed(LineReader(self.0))? {
-            if lines.len() == MAX_LINES {
-                return Err(self.0.fail(JsonFault::TooManyLines));
-            }
+        while let Some(line) = list.next_element_seed(LineReader {
+            context: self.0,
+            before: lines.len(),
+        })? {
             lines.push(line);
         }
         Ok(lines)
     }
 }
 
-struct LineReader<'c>(&'c Context);
+struct LineReader<'c> {
+    context: &'c Context,
+    /// How many lines there are already.
+    before: usize,
+}
 
 impl<'de> DeserializeSeed<'de> for LineReader<'_> {
     type Value = Line;
@@ -349,7 +366,10 @@ impl<'de> Visitor<'de> for LineReader<'_> {
     }
 
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Line, A::Error> {
-        let context = self.0;
+        let context = self.context;
+        if self.before == MAX_LINES {
+            return Err(context.fail(JsonFault::TooManyLines));
+        }
         let (mut view, mut line_type) = (None, LineType::default());
         let mut shape: Option<(&'static str, Shape)> = None;
         let mut seen = [false; LINE_KEYS.len()];
