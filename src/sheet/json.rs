@@ -4,13 +4,13 @@
 //! than its lines do and a fault is found where it stands. A fault is kept as data beside the reader, because the parser's
 //! own errors can carry only text.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::fmt;
 
 use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use serde_json::error::Category;
 
-use super::read::{MAX_LINES, MAX_NUMBER, MAX_POINTS, MAX_POINTS_PER_LINE, Place, ReadError};
+use super::read::{MAX_LINES, MAX_NUMBER, MAX_POINTS, MAX_POINTS_PER_LINE, Place, ReadError, place_of};
 use super::{Line, LineType, Projection, Shape, Sheet, Unit, View};
 
 const SHEET_KEYS: [&str; 3] = ["unit", "projection", "lines"];
@@ -140,15 +140,51 @@ pub(crate) fn read(text: &str) -> Result<Sheet, ReadError> {
     let sheet = SheetReader(&context)
         .deserialize(&mut parser)
         .and_then(|sheet| parser.end().map(|()| sheet));
-    sheet.map_err(|error| explain(&error, context.fault.into_inner(), text))
+    sheet.map_err(|error| match context.fault.into_inner() {
+        Some((fault, _)) => ReadError::Json {
+            place: place_of_fault(text),
+            fault,
+        },
+        None => explain(&error, text),
+    })
+}
+
+/// Where a text goes wrong that is JSON but no sheet.
+///
+/// The parser skips on to the next token before it says where it was. So the text is read once more, byte by byte, and the
+/// reader looks how far it had come when it found the fault.
+fn place_of_fault(text: &str) -> Place {
+    let context = Context::default();
+    let bytes = Counted {
+        rest: text.as_bytes(),
+        read: &context.read,
+    };
+    // That this fails again is what it is for.
+    let _ = SheetReader(&context).deserialize(&mut serde_json::Deserializer::from_reader(bytes));
+    let read = context.fault.into_inner().map_or(1, |(_, read)| read);
+    place_of(text.as_bytes(), read.saturating_sub(1))
+}
+
+/// Bytes that tell how many of them were read.
+struct Counted<'t> {
+    rest: &'t [u8],
+    read: &'t Cell<usize>,
+}
+
+impl std::io::Read for Counted<'_> {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        let count = self.rest.read(into)?;
+        self.read.set(self.read.get() + count);
+        Ok(count)
+    }
 }
 
 /// Turns the parser's error into one with place and remedy.
-fn explain(error: &serde_json::Error, fault: Option<JsonFault>, text: &str) -> ReadError {
-    let place = place_of_error(error, text);
-    if let Some(fault) = fault {
-        return ReadError::Json { place, fault };
-    }
+fn explain(error: &serde_json::Error, text: &str) -> ReadError {
+    let place = Place {
+        row: error.line().max(1),
+        column: error.column().max(1),
+    };
     let message = error.to_string();
     let message = message.split(" at line ").next().unwrap_or(&message);
     let fault = match error.classify() {
@@ -166,22 +202,6 @@ fn explain(error: &serde_json::Error, fault: Option<JsonFault>, text: &str) -> R
         },
     };
     ReadError::Json { place, fault }
-}
-
-/// Where the parser stopped; after the last character of a row it says column 0 of the next.
-fn place_of_error(error: &serde_json::Error, text: &str) -> Place {
-    let (row, column) = (error.line().max(1), error.column());
-    if column > 0 || row == 1 {
-        return Place {
-            row,
-            column: column.max(1),
-        };
-    }
-    let before = text.lines().nth(row - 2).unwrap_or_default();
-    Place {
-        row: row - 1,
-        column: before.len().max(1),
-    }
 }
 
 /// The word at `place` if it stands for a number that is not finite, such as `NaN` or `1e999`.
@@ -202,13 +222,16 @@ fn not_finite(message: &str, text: &str, place: Place) -> Option<String> {
 /// What all parts of the reader share.
 #[derive(Default)]
 struct Context {
-    fault: RefCell<Option<JsonFault>>,
-    points: RefCell<usize>,
+    /// The fault, and how many bytes were read until it was found.
+    fault: RefCell<Option<(JsonFault, usize)>>,
+    read: Cell<usize>,
+    /// Points of polylines and curves so far.
+    points: Cell<usize>,
 }
 
 impl Context {
     fn fail<E: serde::de::Error>(&self, fault: JsonFault) -> E {
-        *self.fault.borrow_mut() = Some(fault);
+        *self.fault.borrow_mut() = Some((fault, self.read.get()));
         E::custom("")
     }
 
@@ -595,11 +618,11 @@ impl<'de> Visitor<'de> for PointsReader<'_> {
         if points.len() < 2 {
             return Err(context.fail(JsonFault::TooFewPoints(shape)));
         }
-        let in_all = *context.points.borrow() + points.len();
+        let in_all = context.points.get() + points.len();
         if in_all > MAX_POINTS {
             return Err(context.fail(JsonFault::TooManyPointsInAll));
         }
-        context.points.replace(in_all);
+        context.points.set(in_all);
         Ok(points)
     }
 }

@@ -240,11 +240,11 @@ fn a_faulty_json_line_is_named_with_its_place_and_remedy() {
         ),
         (
             r#"{"line": [0, 0, 1]}"#,
-            "row 3, column 19: `line` needs 4 numbers (x1, y1, x2, y2), not 3",
+            "row 3, column 18: `line` needs 4 numbers (x1, y1, x2, y2), not 3",
         ),
         (
             r#"{"circle": [0, 0, 1, 5]}"#,
-            "row 3, column 24: `circle` needs 3 numbers (cx, cy, r), not more",
+            "row 3, column 23: `circle` needs 3 numbers (cx, cy, r), not more",
         ),
         (
             "{\"circle\": [0, 0, 1],\n\"view\": \"back\"\n}",
@@ -252,7 +252,7 @@ fn a_faulty_json_line_is_named_with_its_place_and_remedy() {
         ),
         (
             r#"{"polyline": [[0, 0], [1]]}"#,
-            "row 3, column 26: a point of `polyline` needs 2 numbers (x, y), not 1",
+            "row 3, column 25: a point of `polyline` needs 2 numbers (x, y), not 1",
         ),
         (
             r#"{"curve": [[0, 0]]}"#,
@@ -260,11 +260,11 @@ fn a_faulty_json_line_is_named_with_its_place_and_remedy() {
         ),
         (
             r#"{"circle": [0, 0, 0]}"#,
-            "row 3, column 21: the radius 0 is not above 0; give the radius of a real circle or ellipse",
+            "row 3, column 20: the radius 0 is not above 0; give the radius of a real circle or ellipse",
         ),
         (
             r#"{"ellipse": [0, 0, 5, -2, 0]}"#,
-            "row 3, column 29: the radius -2 is not above 0; give the radius of a real circle or ellipse",
+            "row 3, column 28: the radius -2 is not above 0; give the radius of a real circle or ellipse",
         ),
         (
             r#"{"line": [0, 0, 1, NaN]}"#,
@@ -280,7 +280,7 @@ fn a_faulty_json_line_is_named_with_its_place_and_remedy() {
         ),
         (
             r#"{"line": [0, 0, 1, 1e9]}"#,
-            "row 3, column 22: 1e9 is too large; no number may be beyond 10000000",
+            "row 3, column 23: 1e9 is too large; no number may be beyond 10000000",
         ),
         (
             r#"{"line": [0, 0, 1, "7"]}"#,
@@ -300,10 +300,10 @@ fn a_faulty_json_sheet_is_named_with_its_place_and_remedy() {
         ("{}", "row 1, column 2: the sheet has no list `lines`; add \"lines\": [...] with the lines of its views"),
         ("[]", "row 1, column 1: there must be a sheet, { \"lines\": [...] }, here, not sequence"),
         (r#"{"units": "mm"}"#, "row 1, column 8: unknown key `units` in the sheet; did you mean `unit`?"),
-        (r#"{"unit": "cm"}"#, "row 1, column 14: unknown unit `cm`; there are `mm`, `in`"),
+        (r#"{"unit": "cm"}"#, "row 1, column 13: unknown unit `cm`; there are `mm`, `in`"),
         (
             r#"{"projection": "third angle"}"#,
-            "row 1, column 29: unknown projection `third angle`; did you mean `third-angle`?",
+            "row 1, column 28: unknown projection `third angle`; did you mean `third-angle`?",
         ),
         (r#"{"lines": 3}"#, "row 1, column 11: there must be a list of lines in [ ] here, not integer `3`"),
         (r#"{"lines": [], "lines": []}"#, "row 1, column 21: the key `lines` is there twice; delete one of them"),
