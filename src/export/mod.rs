@@ -1,6 +1,5 @@
 //! Writers: STL, pictures, and the report in words and as JSON.
 
-mod lines;
 mod painter;
 pub(crate) mod picture;
 mod stl;

@@ -3,12 +3,12 @@
 //! The viewer sees the front, the top and the right side. Lengths along the axes can be measured in the picture (half
 //! lengths along the receding axis of a cabinet picture), at a standard scale that fits a sheet of paper.
 
-use super::lines::Lines;
 use super::painter::{Patch, back_to_front};
 use crate::geom::num::sin_cos_degrees;
 use crate::geom::{V2, V3};
 use crate::solid::Solid;
-use crate::solid::project::{Frame, project};
+use crate::solid::lines::Lines;
+use crate::solid::project::{Frame, Stroke, project};
 use std::fmt::Write;
 
 /// The ways of drawing a solid in one picture (ISO 5456-3).
@@ -88,7 +88,7 @@ impl Solid {
     pub fn to_picture(&self, kind: PictureKind, options: &PictureOptions) -> String {
         let frame = kind.frame();
         let page = Page::around(self, &frame);
-        let lines = Lines::of(&project(self, &frame));
+        let lines = Lines::of(project(self, &frame).iter().map(Stroke::line));
         let caption = options
             .caption
             .as_deref()

@@ -7,6 +7,7 @@
 pub(crate) mod blocks;
 pub(crate) mod check;
 mod crossing;
+pub(crate) mod lines;
 pub(crate) mod measure;
 pub(crate) mod mesh;
 mod occlusion;

@@ -74,6 +74,13 @@ pub(crate) struct Stroke {
     pub(crate) edge: u32,
 }
 
+impl Stroke {
+    /// Its ends and whether it is visible.
+    pub(crate) fn line(&self) -> ([[f64; 2]; 2], bool) {
+        ([self.from, self.to], self.visible)
+    }
+}
+
 /// The drawing of a sound solid, edge by edge; edges seen end-on give nothing.
 ///
 /// Time grows about linearly with the number of edges and of crossings between them in the view.
