@@ -120,6 +120,10 @@ fn without(span: Span, others: &[Span], slack: f64) -> Vec<Span> {
 }
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 mod tests {
     use super::*;
 

@@ -4,6 +4,10 @@
 //! faces into triangles, `project` draws it with hidden lines by means of its own.
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 pub(crate) mod blocks;
 pub(crate) mod check;
 mod crossing;
@@ -14,6 +18,10 @@ mod occlusion;
 pub(crate) mod project;
 mod region;
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 pub(crate) mod shapes;
 pub(crate) mod verify;
 

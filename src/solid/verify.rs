@@ -222,15 +222,18 @@ fn first_gap(parts: &mut [[f64; 2]], length: f64, slack: f64) -> Option<f64> {
 }
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 mod tests {
     use super::super::blocks::Dice;
     use super::super::shapes::{
-        block, from_faces, loft, prism, rectangle, sheet_of, upright, windows,
+        Lines, block, from_faces, loft, prism, rectangle, sheet_of, upright, windows,
     };
     use super::*;
     use std::collections::BTreeMap;
-
-    type Lines = [Vec<([f64; 2], [f64; 2], bool)>; 3];
+    use std::collections::btree_map::Entry;
 
     /// The lines of a solid's drawing, hidden ones under visible ones included.
     fn lines_of(solid: &Solid) -> Lines {
@@ -295,8 +298,8 @@ mod tests {
             let view = step.0;
             let [i, j] = [dice.roll(3) as i64, dice.roll(2) as i64];
             let upright = (view, [i, j], [i, j + 1]);
-            let expected = if !changed.contains_key(&upright) {
-                changed.insert(upright, dice.roll(2) == 0);
+            let expected = if let Entry::Vacant(blank) = changed.entry(upright) {
+                blank.insert(dice.roll(2) == 0);
                 Deviation::Missing
             } else if dice.roll(2) == 0 {
                 changed.remove(&step);
