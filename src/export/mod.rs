@@ -2,7 +2,6 @@
 
 pub(crate) mod findings;
 pub(crate) mod json;
-mod lines;
 mod painter;
 pub(crate) mod picture;
 pub(crate) mod report;

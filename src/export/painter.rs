@@ -172,6 +172,10 @@ fn clipped(patch: &Patch, plane: &Plane, slack: f64) -> Option<Patch> {
 }
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 mod tests {
     use super::*;
     use crate::geom::V2;

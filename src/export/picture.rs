@@ -3,12 +3,12 @@
 //! The viewer sees the front, the top and the right side. Lengths along the axes can be measured in the picture (half
 //! lengths along the receding axis of a cabinet picture), at a standard scale that fits a sheet of paper.
 
-use super::lines::Lines;
 use super::painter::{Patch, back_to_front};
 use crate::geom::num::sin_cos_degrees;
 use crate::geom::{V2, V3};
 use crate::solid::Solid;
-use crate::solid::project::{Frame, project};
+use crate::solid::lines::Lines;
+use crate::solid::project::{Frame, Stroke, project};
 use std::fmt::Write;
 
 /// The ways of drawing a solid in one picture (ISO 5456-3).
@@ -87,24 +87,11 @@ impl Solid {
     /// ```
     pub fn to_picture(&self, kind: PictureKind, options: &PictureOptions) -> String {
         let frame = kind.frame();
-        let page = Page::around(self, &frame);
-        let lines = Lines::of(&project(self, &frame));
-        let caption = options
-            .caption
-            .as_deref()
-            .map_or(Vec::new(), |text| wrapped(text, page.width));
-        let height = page.height + LETTERING * 1.5 * count(caption.len());
+        let page = Page::around(self, &frame, options.caption.as_deref());
+        let lines = Lines::of(project(self, &frame).iter().map(Stroke::line));
         let mut svg = String::new();
+        open(&mut svg, &page);
         let title = format!("{} picture at scale {}", kind.name(), page.scale.1);
-        let (w, h) = (number(page.width), number(height));
-        line(
-            &mut svg,
-            0,
-            &format!(
-                "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\" \
-             role=\"img\" aria-labelledby=\"title desc\">"
-            ),
-        );
         line(&mut svg, 1, &format!("<title id=\"title\">{title}</title>"));
         line(
             &mut svg,
@@ -114,7 +101,7 @@ impl Solid {
         line(
             &mut svg,
             1,
-            &format!("<rect width=\"{w}\" height=\"{h}\" fill=\"white\"/>"),
+            "<rect width=\"100%\" height=\"100%\" fill=\"white\"/>",
         );
         if options.shaded {
             shade(
@@ -125,18 +112,9 @@ impl Solid {
             );
         }
         if options.hidden {
-            let dashes = format!(
-                " stroke-dasharray=\"{} {}\"",
-                number(12.0 * NARROW),
-                number(3.0 * NARROW)
-            );
-            draw(
-                &mut svg,
-                "hidden",
-                &lines.hidden,
-                &page,
-                &stroke(NARROW, &dashes),
-            );
+            let dashes = [12.0 * NARROW, 3.0 * NARROW].map(number).join(" ");
+            let style = stroke(NARROW, &format!(" stroke-dasharray=\"{dashes}\""));
+            draw(&mut svg, "hidden", &lines.hidden, &page, &style);
         }
         draw(
             &mut svg,
@@ -145,17 +123,7 @@ impl Solid {
             &page,
             &stroke(WIDE, ""),
         );
-        for (k, text) in caption.iter().enumerate() {
-            let y = number(page.height + LETTERING * (0.5 + 1.5 * count(k)));
-            line(
-                &mut svg,
-                1,
-                &format!(
-                    "<text x=\"{MARGIN}\" y=\"{y}\" font-family=\"sans-serif\" font-size=\"{LETTERING}\">{}</text>",
-                    escaped(text)
-                ),
-            );
-        }
+        write_caption(&mut svg, &page);
         svg.push_str("</svg>\n");
         svg
     }
@@ -199,14 +167,17 @@ const SCALES: [(f64, &str); 16] = [
 /// The paper a picture is drawn on.
 struct Page {
     width: f64,
+    /// Without the caption.
     height: f64,
     scale: (f64, &'static str),
     /// The left and the upper end of the solid in the picture, unscaled.
     corner: V2,
+    /// Lines of text below the picture.
+    caption: Vec<String>,
 }
 
 impl Page {
-    fn around(solid: &Solid, frame: &Frame) -> Self {
+    fn around(solid: &Solid, frame: &Frame, caption: Option<&str>) -> Self {
         let images = || solid.vertices.iter().map(|p| frame.at(p));
         let lo = images().fold(V2::repeat(f64::MAX), |lo, p| lo.inf(&p));
         let hi = images().fold(V2::repeat(f64::MIN), |hi, p| hi.sup(&p));
@@ -216,11 +187,13 @@ impl Page {
             .iter()
             .find(fits)
             .unwrap_or(&SCALES[SCALES.len() - 1]);
+        let width = size.x * scale.0 + 2.0 * MARGIN;
         Page {
-            width: size.x * scale.0 + 2.0 * MARGIN,
+            width,
             height: size.y * scale.0 + 2.0 * MARGIN,
             scale,
             corner: V2::new(lo.x, hi.y),
+            caption: caption.map_or(Vec::new(), |text| wrapped(text, width)),
         }
     }
 
@@ -229,6 +202,35 @@ impl Page {
     fn place(&self, point: V2) -> [i64; 2] {
         let from_corner = [point.x - self.corner.x, self.corner.y - point.y];
         from_corner.map(|x| ((x * self.scale.0 + MARGIN) * 1000.0).round() as i64)
+    }
+}
+
+/// The opening tag: size on paper, and one unit a millimetre.
+fn open(svg: &mut String, page: &Page) {
+    let height = page.height + LETTERING * 1.5 * count(page.caption.len());
+    let (w, h) = (number(page.width), number(height));
+    line(
+        svg,
+        0,
+        &format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\" \
+         role=\"img\" aria-labelledby=\"title desc\">"
+        ),
+    );
+}
+
+/// The caption, line by line below the picture.
+fn write_caption(svg: &mut String, page: &Page) {
+    for (k, text) in page.caption.iter().enumerate() {
+        let y = number(page.height + LETTERING * (0.5 + 1.5 * count(k)));
+        line(
+            svg,
+            1,
+            &format!(
+                "<text x=\"{MARGIN}\" y=\"{y}\" font-family=\"sans-serif\" font-size=\"{LETTERING}\">{}</text>",
+                escaped(text)
+            ),
+        );
     }
 }
 
@@ -300,7 +302,7 @@ fn tone(normal: &V3) -> String {
 /// What the picture shows, for those who have it read aloud.
 fn described(solid: &Solid, options: &PictureOptions) -> String {
     let [lo, hi] = solid.bounds();
-    let [x, y, z] = (hi - lo).map(|size| number(size)).into();
+    let [x, y, z] = (hi - lo).map(number).into();
     let faces = solid.faces.len();
     let mut text = format!(
         "A solid {x} mm wide, {y} mm deep and {z} mm high with {faces} plane faces, seen from the front, the top and \
@@ -392,6 +394,10 @@ fn count(n: usize) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 mod tests {
     use super::*;
     use crate::solid::blocks::Dice;
@@ -533,7 +539,7 @@ mod tests {
                 &rectangle([0.0, 0.0], [size, size]),
                 [size / 2.0, size / 2.0, size],
             );
-            let page = Page::around(&solid, &PictureKind::Cavalier.frame());
+            let page = Page::around(&solid, &PictureKind::Cavalier.frame(), None);
             let largest = page.width.max(page.height) - 2.0 * MARGIN;
             assert!(
                 largest <= LARGEST && largest > LARGEST / 5.0,

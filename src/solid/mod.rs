@@ -4,16 +4,25 @@
 //! faces into triangles, `project` draws it with hidden lines by means of its own.
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 pub(crate) mod blocks;
 pub(crate) mod build;
 pub(crate) mod check;
 mod crossing;
+pub(crate) mod lines;
 pub(crate) mod measure;
 pub(crate) mod mesh;
 mod occlusion;
 pub(crate) mod project;
 mod region;
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 pub(crate) mod shapes;
 pub(crate) mod verify;
 

@@ -1,36 +1,36 @@
-//! Sorts out the strokes of a picture: what coincides is drawn once, visible before hidden.
+//! Sorts out the strokes of a drawing: what coincides is there once, visible before hidden.
 //!
-//! Strokes on one straight line are joined where they touch or overlap, and hidden ones give way to visible ones. Without
-//! that, the dashes of two hidden edges behind each other would fill each other's gaps.
+//! Strokes on one straight line are joined where they touch or overlap, and hidden ones give way to visible ones. Then
+//! drawings can be compared, and in pictures the dashes of edges behind each other do not fill each other's gaps.
 
 use crate::geom::V2;
-use crate::solid::project::Stroke;
 
 /// Two directions, as unit vectors, that differ by less are one.
-const ONE_DIRECTION: f64 = 1e-6;
+pub(super) const ONE_DIRECTION: f64 = 1e-6;
 
-/// Two parallel lines nearer than this share of the picture's size are one: finer than any pen.
+/// Two parallel lines nearer than this share of the drawing's size are one: finer than any pen.
 const ONE_LINE: f64 = 1e-6;
 
-/// The lines of a picture, from end to end; those of a kind do not overlap, and the hidden ones not the visible ones.
+/// The lines of a drawing, from end to end; those of a kind do not overlap, and the hidden ones not the visible ones.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Lines {
-    pub(super) visible: Vec<[V2; 2]>,
-    pub(super) hidden: Vec<[V2; 2]>,
+pub(crate) struct Lines {
+    pub(crate) visible: Vec<[V2; 2]>,
+    pub(crate) hidden: Vec<[V2; 2]>,
 }
 
 impl Lines {
-    pub(super) fn of(strokes: &[Stroke]) -> Self {
+    /// Of strokes given as their ends and whether they are visible.
+    pub(crate) fn of(strokes: impl Iterator<Item = ([[f64; 2]; 2], bool)> + Clone) -> Self {
+        let largest = |size: f64, [x, y]: [f64; 2]| size.max(x.abs()).max(y.abs());
         let size = strokes
-            .iter()
-            .flat_map(|s| [s.from, s.to])
-            .fold(0.0, |size, p| {
-                let [x, y]: [f64; 2] = p;
-                x.abs().max(y.abs()).max(size)
-            });
+            .clone()
+            .flat_map(|(ends, _)| ends)
+            .fold(0.0, largest);
         let slack = size * ONE_LINE;
-        let mut spans: Vec<Span> = strokes.iter().map(|s| Span::of(s, slack)).collect();
-        spans.sort_by(|a, b| a.carrier.cmp(&b.carrier).then(a.start.total_cmp(&b.start)));
+        let mut spans: Vec<Span> = strokes
+            .map(|(ends, visible)| Span::of(ends, visible, slack))
+            .collect();
+        spans.sort_unstable_by(|a, b| a.carrier.cmp(&b.carrier).then(a.start.total_cmp(&b.start)));
         let mut lines = Lines::default();
         for row in spans.chunk_by(|a, b| a.carrier == b.carrier) {
             let of_kind = |visible: bool| row.iter().filter(move |s| s.visible == visible);
@@ -61,8 +61,8 @@ struct Span {
 
 impl Span {
     #[allow(clippy::cast_possible_truncation, reason = "rounded to whole steps")]
-    fn of(stroke: &Stroke, slack: f64) -> Self {
-        let [mut from, mut to] = [stroke.from, stroke.to].map(V2::from);
+    fn of(ends: [[f64; 2]; 2], visible: bool, slack: f64) -> Self {
+        let [mut from, mut to] = ends.map(V2::from);
         let mut along = (to - from).normalize();
         // One line has one direction: to the right, or up if it is upright.
         if along.x < -ONE_DIRECTION || (along.x < ONE_DIRECTION && along.y < 0.0) {
@@ -82,7 +82,7 @@ impl Span {
             along,
             start: along.dot(&from),
             end: along.dot(&to),
-            visible: stroke.visible,
+            visible,
         }
     }
 
@@ -120,17 +120,12 @@ fn without(span: Span, others: &[Span], slack: f64) -> Vec<Span> {
 }
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 mod tests {
     use super::*;
-
-    fn stroke(from: [f64; 2], to: [f64; 2], visible: bool) -> Stroke {
-        Stroke {
-            from,
-            to,
-            visible,
-            edge: 0,
-        }
-    }
 
     fn rounded(lines: &[[V2; 2]]) -> Vec<[[i64; 2]; 2]> {
         lines
@@ -141,12 +136,15 @@ mod tests {
 
     #[test]
     fn hidden_lines_give_way_to_visible_ones_and_join() {
-        let lines = Lines::of(&[
-            stroke([0.0, 0.0], [30.0, 30.0], false),
-            stroke([50.0, 50.0], [20.0, 20.0], false),
-            stroke([10.0, 10.0], [15.0, 15.0], true),
-            stroke([0.0, 1.0], [30.0, 31.0], false),
-        ]);
+        let lines = Lines::of(
+            [
+                ([[0.0, 0.0], [30.0, 30.0]], false),
+                ([[50.0, 50.0], [20.0, 20.0]], false),
+                ([[10.0, 10.0], [15.0, 15.0]], true),
+                ([[0.0, 1.0], [30.0, 31.0]], false),
+            ]
+            .into_iter(),
+        );
         assert_eq!(rounded(&lines.visible), [[[10, 10], [15, 15]]]);
         let expected = [[[0, 0], [10, 10]], [[15, 15], [50, 50]], [[0, 1], [30, 31]]];
         assert_eq!(rounded(&lines.hidden), expected);
@@ -154,11 +152,14 @@ mod tests {
 
     #[test]
     fn upright_strokes_join_whichever_way_they_run() {
-        let lines = Lines::of(&[
-            stroke([7.0, 20.0], [7.0, 10.0], true),
-            stroke([7.0, 0.0], [7.0, 10.0], true),
-            stroke([7.0, 30.0], [7.0, 25.0], true),
-        ]);
+        let lines = Lines::of(
+            [
+                ([[7.0, 20.0], [7.0, 10.0]], true),
+                ([[7.0, 0.0], [7.0, 10.0]], true),
+                ([[7.0, 30.0], [7.0, 25.0]], true),
+            ]
+            .into_iter(),
+        );
         assert_eq!(
             rounded(&lines.visible),
             [[[7, 0], [7, 20]], [[7, 25], [7, 30]]]
