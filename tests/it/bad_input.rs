@@ -25,14 +25,11 @@ fn square((x, y): (i32, i32)) -> String {
     )
 }
 
-/// Bad files: name, contents, and words the message must have besides the name.
-fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
-    let front = r#"{"view": "front", "polyline": [[0, 0], [40, 0], [40, 30], [0, 30], [0, 0]]}"#;
-    let top =
-        r#"{"view": "top", "polyline": [[0, 42.7], [40, 42.7], [40, 62.7], [0, 62.7], [0, 42.7]]}"#;
-    let center = r#"{"view": "right", "type": "center", "line": [52.7, 0, 52.7, 30]}"#;
+/// A bad file: its name, its contents, and words the message must have besides the name.
+type BadFile = (&'static str, Vec<u8>, &'static [&'static str]);
+
+fn no_text_of_a_sheet() -> Vec<BadFile> {
     let utf16: Vec<u8> = BRICK.encode_utf16().flat_map(u16::to_le_bytes).collect();
-    let nested = format!("{}{}", "<g>".repeat(50_000), "</g>".repeat(50_000));
     vec![
         ("empty.json", vec![], &["empty"]),
         (
@@ -48,6 +45,11 @@ fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
             &["cut off"],
         ),
         ("utf16.json", utf16, &["UTF-8"]),
+    ]
+}
+
+fn wrong_keys_words_and_numbers() -> Vec<BadFile> {
+    vec![
         (
             "key.json",
             sheet(r#"{"veiw": "front", "line": [0, 0, 1, 0]}"#).into(),
@@ -78,6 +80,15 @@ fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
             sheet(r#"{"line": [0, 0, 1]}"#).into(),
             &["line"],
         ),
+    ]
+}
+
+fn views_that_do_not_make_a_sheet() -> Vec<BadFile> {
+    let front = r#"{"view": "front", "polyline": [[0, 0], [40, 0], [40, 30], [0, 30], [0, 0]]}"#;
+    let top =
+        r#"{"view": "top", "polyline": [[0, 42.7], [40, 42.7], [40, 62.7], [0, 62.7], [0, 42.7]]}"#;
+    let center = r#"{"view": "right", "type": "center", "line": [52.7, 0, 52.7, 30]}"#;
+    vec![
         (
             "no-lines.json",
             sheet("").into(),
@@ -108,6 +119,12 @@ fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
             sheet(r#"{"view": "front", "line": [3, 3, 3, 3]}"#).into(),
             &["no visible or hidden line"],
         ),
+    ]
+}
+
+fn svg_that_is_no_sheet() -> Vec<BadFile> {
+    let nested = format!("{}{}", "<g>".repeat(50_000), "</g>".repeat(50_000));
+    vec![
         (
             "itself.svg",
             svg(r##"<g id="a"><use href="#a"/></g>"##).into(),
@@ -117,7 +134,7 @@ fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
         (
             "outside.svg",
             svg(r#"<image href="http://127.0.0.1/a.png" width="9" height="9"/>"#).into(),
-            &["never fetched"],
+            &["nothing is ever fetched"],
         ),
         (
             "border.svg",
@@ -130,7 +147,13 @@ fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
 #[test]
 fn every_bad_file_is_named_and_the_good_sheet_after_it_is_done() {
     let desk = Desk::with_brick();
-    for (name, contents, words) in bad_files() {
+    let bad_files = [
+        no_text_of_a_sheet(),
+        wrong_keys_words_and_numbers(),
+        views_that_do_not_make_a_sheet(),
+        svg_that_is_no_sheet(),
+    ];
+    for (name, contents, words) in bad_files.into_iter().flatten() {
         desk.put(name, contents);
         let run = desk.run(&["check", "--json", name, "brick.json"]);
         assert_eq!(run.status, 1, "{name}: {}", run.err);
