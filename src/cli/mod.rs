@@ -1,7 +1,7 @@
 //! The `foldback` command: flags, files, the clock and the terminal.
 //!
-//! [`args`] holds the flags as typed; [`check`] and [`write`] do what they ask for with the help of [`answer`] (one
-//! sheet through the engine), [`files`] (reading and writing) and [`progress`] (clock and terminal). Nothing below
+//! `args` holds the flags as typed; `check` and `write` do what they ask for with the help of `answer` (one
+//! sheet through the engine), `files` (reading and writing) and `progress` (clock and terminal). Nothing below
 //! this folder knows any of these.
 
 mod answer;

@@ -40,6 +40,7 @@ struct RemarkEntry<'a> {
     lines: &'a [usize],
 }
 
+#[cfg(feature = "cli")]
 #[derive(Serialize)]
 struct Failure<'a> {
     sheet: &'a str,

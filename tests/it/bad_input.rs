@@ -17,13 +17,19 @@ fn svg(inside: &str) -> String {
     )
 }
 
-/// Bad files: name, contents, and words the message must have besides the name.
-fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
-    let front = r#"{"view": "front", "polyline": [[0, 0], [40, 0], [40, 30], [0, 30], [0, 0]]}"#;
-    let top =
-        r#"{"view": "top", "polyline": [[0, 42.7], [40, 42.7], [40, 62.7], [0, 62.7], [0, 42.7]]}"#;
+/// A square of 30 mm whose lower left corner is at `(x, y)`, in a view that must be worked out.
+fn square((x, y): (i32, i32)) -> String {
+    let (right, up) = (x + 30, y + 30);
+    format!(
+        r#"{{"polyline": [[{x}, {y}], [{right}, {y}], [{right}, {up}], [{x}, {up}], [{x}, {y}]]}}"#
+    )
+}
+
+/// A bad file: its name, its contents, and words the message must have besides the name.
+type BadFile = (&'static str, Vec<u8>, &'static [&'static str]);
+
+fn no_text_of_a_sheet() -> Vec<BadFile> {
     let utf16: Vec<u8> = BRICK.encode_utf16().flat_map(u16::to_le_bytes).collect();
-    let nested = format!("{}{}", "<g>".repeat(50_000), "</g>".repeat(50_000));
     vec![
         ("empty.json", vec![], &["empty"]),
         (
@@ -31,14 +37,19 @@ fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
             b"a drawing of a cleat".to_vec(),
             &["JSON", "SVG"],
         ),
-        ("binary.svg", vec![0xff, 0x00, 0x13, 0x80, 0x81], &[]),
+        ("binary.svg", vec![0xff, 0x00, 0x13, 0x80, 0x81], &["UTF-8"]),
         ("cut.json", BRICK.as_bytes()[..200].to_vec(), &["cut off"]),
         (
             "cut.svg",
             svg("<g><line").trim_end_matches("</svg>").into(),
-            &[],
+            &["cut off"],
         ),
         ("utf16.json", utf16, &["UTF-8"]),
+    ]
+}
+
+fn wrong_keys_words_and_numbers() -> Vec<BadFile> {
+    vec![
         (
             "key.json",
             sheet(r#"{"veiw": "front", "line": [0, 0, 1, 0]}"#).into(),
@@ -52,45 +63,83 @@ fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
         (
             "number.json",
             sheet(r#"{"line": [0, 0, 1e999, 0]}"#).into(),
-            &[],
+            &["1e999", "finite"],
         ),
-        ("nan.json", sheet(r#"{"line": [0, 0, NaN, 0]}"#).into(), &[]),
+        (
+            "nan.json",
+            sheet(r#"{"line": [0, 0, NaN, 0]}"#).into(),
+            &["NaN", "finite"],
+        ),
         (
             "huge.json",
             sheet(r#"{"line": [0, 0, 1e300, 0]}"#).into(),
-            &[],
+            &["too large"],
         ),
         (
             "short.json",
             sheet(r#"{"line": [0, 0, 1]}"#).into(),
             &["line"],
         ),
-        ("no-lines.json", sheet("").into(), &[]),
+    ]
+}
+
+fn views_that_do_not_make_a_sheet() -> Vec<BadFile> {
+    let front = r#"{"view": "front", "polyline": [[0, 0], [40, 0], [40, 30], [0, 30], [0, 0]]}"#;
+    let top =
+        r#"{"view": "top", "polyline": [[0, 42.7], [40, 42.7], [40, 62.7], [0, 62.7], [0, 42.7]]}"#;
+    let center = r#"{"view": "right", "type": "center", "line": [52.7, 0, 52.7, 30]}"#;
+    vec![
+        (
+            "no-lines.json",
+            sheet("").into(),
+            &["no visible or hidden line"],
+        ),
         (
             "two-views.json",
             sheet(&[front, top].join(",")).into(),
             &["right-side view"],
         ),
         (
+            "empty-view.json",
+            sheet(&[front, top, center].join(",")).into(),
+            &["right-side view"],
+        ),
+        (
+            "four-views.json",
+            sheet(&[(0, 0), (0, 50), (50, 0), (100, 0)].map(square).join(",")).into(),
+            &["4 groups"],
+        ),
+        (
+            "overlap.json",
+            sheet(&[(0, 0), (10, 10), (50, 0)].map(square).join(",")).into(),
+            &["top view"],
+        ),
+        (
             "zero.json",
             sheet(r#"{"view": "front", "line": [3, 3, 3, 3]}"#).into(),
-            &[],
+            &["no visible or hidden line"],
         ),
+    ]
+}
+
+fn svg_that_is_no_sheet() -> Vec<BadFile> {
+    let nested = format!("{}{}", "<g>".repeat(50_000), "</g>".repeat(50_000));
+    vec![
         (
             "itself.svg",
             svg(r##"<g id="a"><use href="#a"/></g>"##).into(),
-            &[],
+            &["`use`"],
         ),
-        ("nested.svg", svg(&nested).into(), &[]),
+        ("nested.svg", svg(&nested).into(), &["nested"]),
         (
             "outside.svg",
             svg(r#"<image href="http://127.0.0.1/a.png" width="9" height="9"/>"#).into(),
-            &[],
+            &["nothing is ever fetched"],
         ),
         (
             "border.svg",
             svg(r#"<rect x="5" y="5" width="90" height="90" fill="none" stroke="black"/>"#).into(),
-            &[],
+            &["border"],
         ),
     ]
 }
@@ -98,7 +147,13 @@ fn bad_files() -> Vec<(&'static str, Vec<u8>, &'static [&'static str])> {
 #[test]
 fn every_bad_file_is_named_and_the_good_sheet_after_it_is_done() {
     let desk = Desk::with_brick();
-    for (name, contents, words) in bad_files() {
+    let bad_files = [
+        no_text_of_a_sheet(),
+        wrong_keys_words_and_numbers(),
+        views_that_do_not_make_a_sheet(),
+        svg_that_is_no_sheet(),
+    ];
+    for (name, contents, words) in bad_files.into_iter().flatten() {
         desk.put(name, contents);
         let run = desk.run(&["check", "--json", name, "brick.json"]);
         assert_eq!(run.status, 1, "{name}: {}", run.err);
@@ -141,6 +196,17 @@ fn oversized_file_is_refused_before_it_is_read() {
     let run = desk.run(&["check", "large.json"]);
     assert_eq!(run.status, 1);
     assert!(run.err.contains("64 MiB"), "{}", run.err);
+}
+
+#[test]
+fn two_million_lines_are_refused() {
+    let desk = Desk::with_brick();
+    let lines = vec![r#"{"line":[0,0,1,1]}"#; 2_000_000].join(",");
+    desk.put("many.json", sheet(&lines));
+    let run = desk.run(&["check", "--json", "many.json", "brick.json"]);
+    assert_eq!(run.status, 1);
+    assert!(run.err.contains("200000 lines"), "{}", run.err);
+    assert!(run.out.ends_with(&format!("{BRICK_REPORT}\n")));
 }
 
 #[cfg(target_os = "linux")]

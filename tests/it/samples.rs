@@ -153,6 +153,29 @@ fn volume_of_a_sample_is_that_of_its_dimensions() {
     }
 }
 
+/// How many objects the ambiguous samples describe, by reasoning about each.
+#[test]
+fn ambiguous_samples_have_all_their_readings() {
+    let known = [
+        // Two of four pockets are deep, on one diagonal or on the other.
+        ("battery-cradle/sheet.json", 2),
+        // The whole plinth, or any one of the four halves that a diagonal cuts off below the pyramid.
+        ("beacon-tip/sheet.svg", 5),
+        // One of the 60 drawings of 3 x 3 x 3 blocks with three readings, found by running through all of them.
+        ("mooring-steps/sheet.json", 3),
+    ];
+    for (sheet, readings) in known {
+        let report: serde_json::Value =
+            serde_json::from_str(&check(&["--json"], &format!("samples/{sheet}"))).unwrap();
+        assert_eq!(
+            report["readings"].as_array().unwrap().len(),
+            readings,
+            "{sheet}"
+        );
+        assert_eq!(report["complete"], true, "{sheet}");
+    }
+}
+
 #[test]
 fn slightly_inaccurate_sample_says_what_was_off() {
     let report: serde_json::Value =
