@@ -80,7 +80,7 @@ impl Outline {
             });
             sign * (farthest.iter().sum::<f64>() - plane.offset)
         };
-        reach(1.0) > tolerance.mm() && reach(-1.0) > tolerance.mm()
+        reach(1.0) > tolerance.slack() && reach(-1.0) > tolerance.slack()
     }
 
     /// Where the borders meet another plane, measured along `direction`, which lies in both planes.
@@ -92,8 +92,8 @@ impl Outline {
     ) -> impl Iterator<Item = (f64, P3)> + 'a {
         self.sides.iter().flat_map(move |[a, b]| {
             let (da, db) = (plane.distance(a), plane.distance(b));
-            let on = |p: &P3, d: f64| (d.abs() <= tolerance.mm()).then_some(*p);
-            let crossing = (da * db < 0.0 && da.abs().min(db.abs()) > tolerance.mm())
+            let on = |p: &P3, d: f64| (d.abs() <= tolerance.slack()).then_some(*p);
+            let crossing = (da * db < 0.0 && da.abs().min(db.abs()) > tolerance.slack())
                 .then(|| a + (b - a) * (da / (da - db)));
             [on(a, da), on(b, db), crossing]
                 .into_iter()
@@ -125,7 +125,7 @@ impl Outline {
 fn near(point: &P3, [a, b]: &[P3; 2], tolerance: Tolerance) -> bool {
     let along = b - a;
     let reach = (along.dot(&(point - a)) / along.norm_squared()).clamp(0.0, 1.0);
-    (a + along * reach - point).norm() <= tolerance.mm()
+    (a + along * reach - point).norm() <= tolerance.slack()
 }
 
 /// Whether two regions share an open stretch of line inside both.
@@ -143,7 +143,7 @@ fn cross(f: &Outline, g: &Outline, tolerance: Tolerance) -> bool {
     stops
         .iter()
         .tuple_windows()
-        .filter(|(a, b)| b.0 - a.0 > tolerance.mm())
+        .filter(|(a, b)| b.0 - a.0 > tolerance.slack())
         .any(|(a, b)| {
             let middle = nalgebra::center(&a.1, &b.1);
             f.contains(&middle, tolerance) && g.contains(&middle, tolerance)
@@ -163,14 +163,14 @@ fn touching(
     for (id, vertex) in wireframe.vertices.enumerate() {
         let at = vertex.at;
         let mut own: Option<Vec<Id<Region>>> = None;
-        let margin = tolerance.mm();
+        let margin = tolerance.slack();
         let around = [
             [at.x - margin, at.y - margin, at.z - margin],
             [at.x + margin, at.y + margin, at.z + margin],
         ];
         index.touching(&around, |r| {
             let outline = &outlines[r as usize];
-            if outline.plane.distance(&at).abs() > tolerance.mm() {
+            if outline.plane.distance(&at).abs() > tolerance.slack() {
                 return;
             }
             let own = own.get_or_insert_with(|| regions_at(wireframe, faces, id));

@@ -25,6 +25,14 @@ impl Tolerance {
         self.0
     }
 
+    /// How far a corner may lie off a slanting plane, in millimetres.
+    ///
+    /// Each of the three coordinates of each corner may be off by nearly the tolerance, and a plane carries the errors of
+    /// some corners on to others.
+    pub(crate) fn slack(self) -> f64 {
+        3.0 * self.0
+    }
+
     /// Whether two coordinates are the same place.
     pub(crate) fn same(self, a: f64, b: f64) -> bool {
         (a - b).abs() <= self.0

@@ -85,7 +85,8 @@ impl<'w> Search<'w> {
         }
     }
 
-    /// A new variable; where nothing decides it, it is false.
+    /// A new variable. Where nothing decides it, it is tried as false first: regions are rather absent, so that simple
+    /// solids come before intricate ones.
     pub(super) fn variable(&mut self) -> Literal {
         let literal = Literal(2 * self.variables);
         self.variables += 1;
@@ -218,7 +219,7 @@ impl<'w> Search<'w> {
             self.inner.resize(self.variables as usize, None);
         }
         let variable = *self.inner[literal.variable()]
-            .get_or_insert_with(|| solver.new_var(lbool::UNDEF, true));
+            .get_or_insert_with(|| solver.new_var(lbool::FALSE, true));
         Lit::new(variable, !literal.negated())
     }
 }
