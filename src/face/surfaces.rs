@@ -20,18 +20,37 @@ pub(super) struct Surfaces {
 /// Finds all planes.
 pub(super) fn surfaces(wireframe: &Wireframe, tolerance: Tolerance) -> Surfaces {
     let mut finder = Finder::new(wireframe, tolerance);
-    for vertex in wireframe.vertices.ids() {
-        let here = &wireframe.at_vertex[vertex.ix()];
-        for (i, &a) in here.iter().enumerate() {
-            for &b in &here[..i] {
-                finder.span(vertex, a, b);
-            }
-        }
+    for (vertex, [a, b]) in pairs(wireframe) {
+        finder.span(vertex, a, b);
     }
     Surfaces {
         planes: finder.planes,
         edges: finder.edges,
     }
+}
+
+/// Every two edges at a vertex, those first that span most.
+///
+/// Short edges say little about the slope of a plane: they join one that longer edges have made.
+fn pairs(wireframe: &Wireframe) -> Vec<(Id<Vertex>, [Id<Edge>; 2])> {
+    let mut pairs = Vec::new();
+    for vertex in wireframe.vertices.ids() {
+        let here = &wireframe.at_vertex[vertex.ix()];
+        let at = wireframe.vertices[vertex].at;
+        let reach = |e: Id<Edge>| wireframe.vertices[wireframe.other_end(e, vertex)].at - at;
+        for (i, &a) in here.iter().enumerate() {
+            pairs.extend(
+                here[..i]
+                    .iter()
+                    .map(|&b| (reach(a).cross(&reach(b)).norm(), vertex, [a, b])),
+            );
+        }
+    }
+    pairs.sort_by(|p, q| q.0.total_cmp(&p.0));
+    pairs
+        .into_iter()
+        .map(|(_, vertex, edges)| (vertex, edges))
+        .collect()
 }
 
 /// How finely slanting planes are sorted by their normals: cells per unit.
@@ -92,12 +111,28 @@ impl<'a> Finder<'a> {
             (0..3).find(|&axis| ids[0][axis] == ids[1][axis] && ids[0][axis] == ids[2][axis]);
         let plane = match across {
             Some(axis) => Some(self.straight(axis, ids[0][axis], vertex)),
-            None => self.slanting(vertex, [p, q]),
+            None => {
+                let near = self.near([(a, q), (b, p)]);
+                near.or_else(|| self.slanting(vertex, [p, q]))
+            }
         };
         if let Some(plane) = plane {
             self.put(plane, a);
             self.put(plane, b);
         }
+    }
+
+    /// The nearest known plane on which one of two edges lies, and the other within the tolerance.
+    ///
+    /// Each candidate is an edge and the end of the other that the two do not share.
+    fn near(&self, candidates: [(Id<Edge>, Id<Vertex>); 2]) -> Option<Id<Plane>> {
+        let off = |(edge, end): (Id<Edge>, Id<Vertex>)| {
+            let at = &self.wireframe.vertices[end].at;
+            let planes = self.on_edge[edge.ix()].iter();
+            planes.map(move |&plane| (self.planes[plane].distance(at).abs(), plane))
+        };
+        let (least, plane) = candidates.into_iter().flat_map(off).min_by(|p, q| p.0.total_cmp(&q.0))?;
+        (least <= self.tolerance.mm()).then_some(plane)
     }
 
     /// Puts an edge on a plane, and with it all edges that continue it.
