@@ -17,7 +17,7 @@ use std::time::{Duration, Instant};
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
 use families::Member;
 use foldback::{
-    Options, PictureKind, PictureOptions, Report, Sheet, Stage, Watch, picture, read_sheet,
+    Options, PictureKind, PictureOptions, Report, Sheet, Stage, Watch, read_sheet,
     reconstruct_watched,
 };
 
@@ -91,7 +91,7 @@ fn writing(criterion: &mut Criterion) {
     let solid = &outcome.readings[0].solid;
     criterion.bench_function("write/stl", |bencher| bencher.iter(|| solid.to_stl()));
     criterion.bench_function("write/picture", |bencher| {
-        bencher.iter(|| picture(solid, PictureKind::Isometric, &PictureOptions::default()));
+        bencher.iter(|| solid.to_picture(PictureKind::Isometric, &PictureOptions::default()));
     });
     criterion.bench_function("write/report", |bencher| {
         bencher.iter(|| Report::new("plate", &plate.sheet, &[], &outcome).to_json());

@@ -17,6 +17,7 @@ mod wireframe;
 pub mod cli;
 
 pub use error::Error;
+pub use export::picture::{PictureKind, PictureOptions};
 pub use export::report::Report;
 pub use options::{Options, Stage, Unwatched, Watch};
 pub use outcome::{Limit, Outcome, Reading, Verdict};

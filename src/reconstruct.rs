@@ -9,13 +9,14 @@ use crate::outcome::{Limit, Outcome, Reading, Verdict};
 use crate::sheet::Drawing;
 use crate::sheet::views::drawing;
 use crate::solid::build::build;
+use crate::solid::check;
 use crate::solid::measure::measure;
 use crate::solid::verify::gives_back;
+use crate::solve::Model;
 use crate::solve::Puzzle;
 use crate::solve::check::Sound;
 use crate::solve::enumerate::{Answers, enumerate};
 use crate::solve::explain::{Conflict, explain};
-use crate::solve::Model;
 use crate::wireframe::Wireframe;
 use crate::{Error, Options, Sheet};
 
@@ -106,6 +107,11 @@ fn reading(
     sound: &Sound,
 ) -> Result<Reading, InternalError> {
     let solid = build(puzzle, model, sound);
+    if let Some(defect) = check::first(&solid, drawing.tolerance) {
+        return Err(InternalError::NotSound {
+            defect: defect.to_string(),
+        });
+    }
     gives_back(&solid, drawing).map_err(|difference| {
         let [x, y] = drawing.on_sheet(difference.view, difference.at);
         InternalError::NotGivenBack {

@@ -166,7 +166,9 @@ fn add_run(
 fn cover(arrangement: &Arrangement, run: Id<Run>, pieces: &mut [Piece], segment: &Segment) {
     let place = |end| {
         let node = arrangement.node_at[&end];
-        arrangement.position(run, node).expect("an end is on its run")
+        arrangement
+            .position(run, node)
+            .expect("an end is on its run")
     };
     let (a, b) = (place(segment.from), place(segment.to));
     for piece in &mut pieces[a.min(b)..a.max(b)] {

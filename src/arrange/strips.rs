@@ -3,9 +3,9 @@
 //! Lines that overlap, continue one another or are drawn twice become one strip; a gap starts another.
 
 use super::Slope;
-use crate::geom::{P2, V2};
 use crate::geom::pairs::{Bounds, overlapping};
 use crate::geom::tolerance::Tolerance;
+use crate::geom::{P2, V2};
 use crate::sheet::{Drawing, Segment, View};
 use petgraph::unionfind::UnionFind;
 
@@ -36,7 +36,10 @@ impl Strip {
     /// Distance of `point` from the strip's line, and its place along it from the first end, both in millimetres.
     pub(super) fn off_and_along(&self, point: &P2) -> (f64, f64) {
         let reach = point - self.at[0];
-        (self.direction.perp(&reach).abs(), self.direction.dot(&reach))
+        (
+            self.direction.perp(&reach).abs(),
+            self.direction.dot(&reach),
+        )
     }
 
     fn new(drawing: &Drawing, view: View, slope: Slope, ends: [[u32; 2]; 2], segment: u32) -> Self {
@@ -105,7 +108,13 @@ fn straight(drawing: &Drawing, view: View, segments: &[Segment], which: Slope) -
                 last.ends[1][along] = last.ends[1][along].max(hi);
                 last.segments.push(segment);
             }
-            _ => strips.push(Strip::new(drawing, view, which, [end(lo), end(hi)], segment)),
+            _ => strips.push(Strip::new(
+                drawing,
+                view,
+                which,
+                [end(lo), end(hi)],
+                segment,
+            )),
         }
     }
     for strip in strips.iter_mut().filter(|s| s.segments.len() > 1) {

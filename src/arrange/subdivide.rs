@@ -39,7 +39,10 @@ impl Subdivision {
     }
 
     /// The half-edges of each loop around `cell`: the outer loop first, counter-clockwise, then its holes, clockwise.
-    pub(crate) fn borders(&self, cell: u32) -> impl Iterator<Item = impl Iterator<Item = u32> + '_> + '_ {
+    pub(crate) fn borders(
+        &self,
+        cell: u32,
+    ) -> impl Iterator<Item = impl Iterator<Item = u32> + '_> + '_ {
         self.loops[cell as usize]
             .iter()
             .map(|&first| self.around(first))
@@ -269,7 +272,11 @@ fn left_neighbour(
             return;
         }
         let lean = (q.x - p.x) / (q.y - p.y);
-        let x = if q.y == eye.y { q.x } else { p.x + lean * (eye.y - p.y) };
+        let x = if q.y == eye.y {
+            q.x
+        } else {
+            p.x + lean * (eye.y - p.y)
+        };
         let downward = if q.y < p.y { 2 * edge } else { 2 * edge + 1 };
         if x < eye.x && best.is_none_or(|nearest| (x, lean, downward) > nearest) {
             best = Some((x, lean, downward));
@@ -315,7 +322,11 @@ mod tests {
         assert_eq!(s.cells(), 2);
         let ring = s.cell(0);
         assert_eq!(s.borders(ring).count(), 2);
-        assert_eq!(s.cell(9), ring, "the outside of the inner square is the ring");
+        assert_eq!(
+            s.cell(9),
+            ring,
+            "the outside of the inner square is the ring"
+        );
         assert_eq!(s.borders(s.cell(8)).count(), 1);
         assert_eq!(s.cell(1), OUTSIDE);
     }
@@ -334,7 +345,17 @@ mod tests {
 
     #[test]
     fn directions_are_ordered_all_the_way_round() {
-        let round = [(-1.0, -0.1), (-1.0, -1.0), (0.0, -1.0), (1.0, -1.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0), (-1.0, 1.0), (-1.0, 0.0)];
+        let round = [
+            (-1.0, -0.1),
+            (-1.0, -1.0),
+            (0.0, -1.0),
+            (1.0, -1.0),
+            (1.0, 0.0),
+            (1.0, 1.0),
+            (0.0, 1.0),
+            (-1.0, 1.0),
+            (-1.0, 0.0),
+        ];
         assert!(round.map(|(x, y)| turn(x, y)).is_sorted());
     }
 }

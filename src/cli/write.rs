@@ -21,7 +21,11 @@ pub(super) fn picture(arguments: &PictureArguments, out: &mut impl Write) -> Sta
         shaded: arguments.shaded,
         ..PictureOptions::default()
     };
-    let draw = |solid: &Solid| crate::picture(solid, arguments.kind.into(), &options).into_bytes();
+    let draw = |solid: &Solid| {
+        solid
+            .to_picture(arguments.kind.into(), &options)
+            .into_bytes()
+    };
     write(&arguments.write, false, out, draw)
 }
 

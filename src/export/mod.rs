@@ -2,6 +2,7 @@
 
 pub(crate) mod findings;
 pub(crate) mod json;
+mod painter;
 pub(crate) mod picture;
 pub(crate) mod report;
 mod stl;

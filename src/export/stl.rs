@@ -46,6 +46,10 @@ fn single(x: f64) -> f32 {
 }
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 mod tests {
     use super::*;
     use crate::solid::blocks::Dice;

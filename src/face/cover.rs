@@ -27,11 +27,7 @@ pub(crate) struct Seen<'a> {
 
 impl Cover {
     /// Spreads every region out over one view.
-    pub(crate) fn of(
-        seen: Seen<'_>,
-        wireframe: &Wireframe,
-        faces: &Faces,
-    ) -> Self {
+    pub(crate) fn of(seen: Seen<'_>, wireframe: &Wireframe, faces: &Faces) -> Self {
         let mut cover = Cover {
             over_cell: vec![Vec::new(); seen.cells.inside.len()],
             over_piece: vec![Vec::new(); seen.view.pieces.len()],

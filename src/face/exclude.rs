@@ -112,8 +112,7 @@ impl Outline {
                 return false;
             }
             let [a, b]: [P2; 2] = side.map(|end| flat(axes, &end));
-            if (a.y <= p.y) != (b.y <= p.y)
-                && p.x < a.x + (b.x - a.x) * ((p.y - a.y) / (b.y - a.y))
+            if (a.y <= p.y) != (b.y <= p.y) && p.x < a.x + (b.x - a.x) * ((p.y - a.y) / (b.y - a.y))
             {
                 inside = !inside;
             }

@@ -105,7 +105,11 @@ fn extent(wireframe: &Wireframe) -> f64 {
 pub(crate) fn plane_axes(plane: &Plane) -> [usize; 2] {
     let axis = plane.normal.iamax();
     let (i, j) = ((axis + 1) % 3, (axis + 2) % 3);
-    if plane.normal[axis] > 0.0 { [i, j] } else { [j, i] }
+    if plane.normal[axis] > 0.0 {
+        [i, j]
+    } else {
+        [j, i]
+    }
 }
 
 /// A point seen along the axes of [`plane_axes`].

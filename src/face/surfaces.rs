@@ -77,7 +77,13 @@ impl<'a> Finder<'a> {
         let first = points.next().unwrap_or_else(P3::origin);
         let (lo, hi) = points.fold((first, first), |(lo, hi), p| (lo.inf(&p), hi.sup(&p)));
         let corners = std::array::from_fn(|k| {
-            let pick = |axis: usize| if k >> axis & 1 == 0 { lo[axis] } else { hi[axis] };
+            let pick = |axis: usize| {
+                if k >> axis & 1 == 0 {
+                    lo[axis]
+                } else {
+                    hi[axis]
+                }
+            };
             P3::new(pick(0), pick(1), pick(2))
         });
         Finder {
@@ -189,7 +195,10 @@ impl<'a> Finder<'a> {
     fn same_plane(&self, plane: &Plane) -> Option<Id<Plane>> {
         // Normals of such planes differ by no more than this, so few cells can hold one.
         let reach = V3::repeat((2.0 * self.tolerance.mm() / self.extent).min(1.0 / NORMAL_CELLS));
-        let (lo, hi) = (normal_cell(&(plane.normal - reach)), normal_cell(&(plane.normal + reach)));
+        let (lo, hi) = (
+            normal_cell(&(plane.normal - reach)),
+            normal_cell(&(plane.normal + reach)),
+        );
         let same = |known: &&Id<Plane>| {
             let known = &self.planes[**known];
             let apart = |c: &P3| (known.distance(c) - plane.distance(c)).abs();

@@ -94,7 +94,9 @@ impl<T> Arena<T> {
     }
 
     /// All ids in order.
-    pub(crate) fn ids(&self) -> impl ExactSizeIterator<Item = Id<T>> + DoubleEndedIterator + use<T> {
+    pub(crate) fn ids(
+        &self,
+    ) -> impl ExactSizeIterator<Item = Id<T>> + DoubleEndedIterator + use<T> {
         (0..self.0.len()).map(Id::new)
     }
 

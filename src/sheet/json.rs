@@ -4,13 +4,13 @@
 //! than its lines do and a fault is found where it stands. A fault is kept as data beside the reader, because the parser's
 //! own errors can carry only text.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::fmt;
 
 use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use serde_json::error::Category;
 
-use super::read::{MAX_LINES, MAX_NUMBER, MAX_POINTS, MAX_POINTS_PER_LINE, Place, ReadError};
+use super::read::{MAX_LINES, MAX_NUMBER, MAX_POINTS, MAX_POINTS_PER_LINE, Place, ReadError, place_of};
 use super::{Line, LineType, Projection, Shape, Sheet, Unit, View};
 
 const SHEET_KEYS: [&str; 3] = ["unit", "projection", "lines"];
@@ -77,10 +77,7 @@ pub(crate) enum JsonFault {
         given: String,
     },
     #[error("a point of `{shape}` needs 2 numbers (x, y), not {given}")]
-    PointCount {
-        shape: &'static str,
-        given: String,
-    },
+    PointCount { shape: &'static str, given: String },
     #[error("`{0}` needs at least 2 points")]
     TooFewPoints(&'static str),
     #[error("`{0}` has more than {MAX_POINTS_PER_LINE} points; draw it with fewer")]
@@ -140,23 +137,59 @@ pub(crate) fn read(text: &str) -> Result<Sheet, ReadError> {
     let sheet = SheetReader(&context)
         .deserialize(&mut parser)
         .and_then(|sheet| parser.end().map(|()| sheet));
-    sheet.map_err(|error| explain(&error, context.fault.into_inner(), text))
+    sheet.map_err(|error| match context.fault.into_inner() {
+        Some((fault, _)) => ReadError::Json {
+            place: place_of_fault(text),
+            fault,
+        },
+        None => explain(&error, text),
+    })
+}
+
+/// Where a text goes wrong that is JSON but no sheet.
+///
+/// The parser skips on to the next token before it says where it was. So the text is read once more, byte by byte, and the
+/// reader looks how far it had come when it found the fault.
+fn place_of_fault(text: &str) -> Place {
+    let context = Context::default();
+    let bytes = Counted {
+        rest: text.as_bytes(),
+        read: &context.read,
+    };
+    // That this fails again is what it is for.
+    let _ = SheetReader(&context).deserialize(&mut serde_json::Deserializer::from_reader(bytes));
+    let read = context.fault.into_inner().map_or(1, |(_, read)| read);
+    place_of(text.as_bytes(), read.saturating_sub(1))
+}
+
+/// Bytes that tell how many of them were read.
+struct Counted<'t> {
+    rest: &'t [u8],
+    read: &'t Cell<usize>,
+}
+
+impl std::io::Read for Counted<'_> {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        let count = self.rest.read(into)?;
+        self.read.set(self.read.get() + count);
+        Ok(count)
+    }
 }
 
 /// Turns the parser's error into one with place and remedy.
-fn explain(error: &serde_json::Error, fault: Option<JsonFault>, text: &str) -> ReadError {
+fn explain(error: &serde_json::Error, text: &str) -> ReadError {
     let place = Place {
         row: error.line().max(1),
         column: error.column().max(1),
     };
-    if let Some(fault) = fault {
-        return ReadError::Json { place, fault };
-    }
     let message = error.to_string();
     let message = message.split(" at line ").next().unwrap_or(&message);
     let fault = match error.classify() {
         Category::Eof => return ReadError::CutOff(place),
-        Category::Data => match message.strip_prefix("invalid type: ").and_then(|m| m.split_once(", expected ")) {
+        Category::Data => match message
+            .strip_prefix("invalid type: ")
+            .and_then(|m| m.split_once(", expected "))
+        {
             Some((found, expected)) => JsonFault::WrongKind {
                 expected: expected.to_owned(),
                 found: found.to_owned(),
@@ -180,22 +213,32 @@ fn not_finite(message: &str, text: &str, place: Place) -> Option<String> {
     while at > 0 && is_part(bytes[at - 1]) {
         at -= 1;
     }
-    let word: String = row.get(at..)?.bytes().take_while(|&b| is_part(b)).take(24).map(char::from).collect();
+    let word: String = row
+        .get(at..)?
+        .bytes()
+        .take_while(|&b| is_part(b))
+        .take(24)
+        .map(char::from)
+        .collect();
     let name = word.trim_start_matches(['-', '+']).to_ascii_lowercase();
-    let known = matches!(name.as_str(), "nan" | "inf" | "infinity") || message == "number out of range";
+    let known =
+        matches!(name.as_str(), "nan" | "inf" | "infinity") || message == "number out of range";
     known.then_some(word)
 }
 
 /// What all parts of the reader share.
 #[derive(Default)]
 struct Context {
-    fault: RefCell<Option<JsonFault>>,
-    points: RefCell<usize>,
+    /// The fault, and how many bytes were read until it was found.
+    fault: RefCell<Option<(JsonFault, usize)>>,
+    read: Cell<usize>,
+    /// Points of polylines and curves so far.
+    points: Cell<usize>,
 }
 
 impl Context {
     fn fail<E: serde::de::Error>(&self, fault: JsonFault) -> E {
-        *self.fault.borrow_mut() = Some(fault);
+        *self.fault.borrow_mut() = Some((fault, self.read.get()));
         E::custom("")
     }
 
@@ -321,17 +364,21 @@ impl<'de> Visitor<'de> for LinesReader<'_> {
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut list: A) -> Result<Vec<Line>, A::Error> {
         let mut lines = Vec::new();
-        while let Some(line) = list.next_element_seed(LineReader(self.0))? {
-            if lines.len() == MAX_LINES {
-                return Err(self.0.fail(JsonFault::TooManyLines));
-            }
+        while let Some(line) = list.next_element_seed(LineReader {
+            context: self.0,
+            before: lines.len(),
+        })? {
             lines.push(line);
         }
         Ok(lines)
     }
 }
 
-struct LineReader<'c>(&'c Context);
+struct LineReader<'c> {
+    context: &'c Context,
+    /// How many lines there are already.
+    before: usize,
+}
 
 impl<'de> DeserializeSeed<'de> for LineReader<'_> {
     type Value = Line;
@@ -349,7 +396,10 @@ impl<'de> Visitor<'de> for LineReader<'_> {
     }
 
     fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Line, A::Error> {
-        let context = self.0;
+        let context = self.context;
+        if self.before == MAX_LINES {
+            return Err(context.fail(JsonFault::TooManyLines));
+        }
         let (mut view, mut line_type) = (None, LineType::default());
         let mut shape: Option<(&'static str, Shape)> = None;
         let mut seen = [false; LINE_KEYS.len()];
@@ -414,7 +464,8 @@ fn read_shape<'de, A: MapAccess<'de>>(
             }
         }
         "ellipse" => {
-            let [x, y, rx, ry, rotation] = numbers(context, map, shape, "cx, cy, rx, ry, rotation")?;
+            let [x, y, rx, ry, rotation] =
+                numbers(context, map, shape, "cx, cy, rx, ry, rotation")?;
             Shape::Ellipse {
                 center: [x, y],
                 radii: [radius(rx)?, radius(ry)?],
@@ -524,12 +575,18 @@ impl Visitor<'_> for NumberReader<'_> {
         self.0.number(value)
     }
 
-    #[allow(clippy::cast_precision_loss, reason = "anything beyond ten million is refused anyway")]
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "anything beyond ten million is refused anyway"
+    )]
     fn visit_i64<E: serde::de::Error>(self, value: i64) -> Result<f64, E> {
         self.0.number(value as f64)
     }
 
-    #[allow(clippy::cast_precision_loss, reason = "anything beyond ten million is refused anyway")]
+    #[allow(
+        clippy::cast_precision_loss,
+        reason = "anything beyond ten million is refused anyway"
+    )]
     fn visit_u64<E: serde::de::Error>(self, value: u64) -> Result<f64, E> {
         self.0.number(value as f64)
     }
@@ -575,11 +632,11 @@ impl<'de> Visitor<'de> for PointsReader<'_> {
         if points.len() < 2 {
             return Err(context.fail(JsonFault::TooFewPoints(shape)));
         }
-        let in_all = *context.points.borrow() + points.len();
+        let in_all = context.points.get() + points.len();
         if in_all > MAX_POINTS {
             return Err(context.fail(JsonFault::TooManyPointsInAll));
         }
-        context.points.replace(in_all);
+        context.points.set(in_all);
         Ok(points)
     }
 }
@@ -609,7 +666,9 @@ fn line_to_json(line: &Line) -> String {
         Shape::Line { from, to } => ("line", number_list(&[from[0], from[1], to[0], to[1]])),
         Shape::Polyline(points) => ("polyline", point_list(points)),
         Shape::Curve(points) => ("curve", point_list(points)),
-        Shape::Circle { center, radius } => ("circle", number_list(&[center[0], center[1], *radius])),
+        Shape::Circle { center, radius } => {
+            ("circle", number_list(&[center[0], center[1], *radius]))
+        }
         Shape::Arc {
             center: [x, y],
             radius,

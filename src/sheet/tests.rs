@@ -20,7 +20,9 @@ fn reference_names() -> Vec<String> {
 }
 
 fn reference(name: &str) -> Sheet {
-    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/reference").join(name);
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/reference")
+        .join(name);
     read_sheet(&fs::read(path).unwrap()).unwrap().0
 }
 
@@ -32,19 +34,47 @@ fn views_and_projection_are_worked_out_as_the_reference_says() {
         bare.projection = None;
         for line in &mut bare.lines {
             line.view = None;
-            if line.line_type == LineType::Border { line.line_type = LineType::Visible; }
+            if line.line_type == LineType::Border {
+                line.line_type = LineType::Visible;
+            }
         }
-        let placed = match views::place(&bare, &Options::default()) { Ok(p) => p, Err(e) => { println!("{name}: {e}"); continue } };
-        if Some(placed.projection) != said.projection { println!("{name}: projection"); }
+        let placed = match views::place(&bare, &Options::default()) {
+            Ok(p) => p,
+            Err(e) => {
+                println!("{name}: {e}");
+                continue;
+            }
+        };
+        if Some(placed.projection) != said.projection {
+            println!("{name}: projection");
+        }
         for (line, view) in &placed.lines {
-            if said.lines[*line].view != Some(*view) { println!("{name}: line {line} {:?}", said.lines[*line]); break; }
+            if said.lines[*line].view != Some(*view) {
+                println!("{name}: line {line} {:?}", said.lines[*line]);
+                break;
+            }
         }
-        let count = said.lines.iter().filter(|l| l.line_type.bears_geometry()).count();
-        if count != placed.lines.len() { println!("{name}: {count} {}", placed.lines.len()); }
-        if name.starts_with(['p','q']) {
+        let count = said
+            .lines
+            .iter()
+            .filter(|l| l.line_type.bears_geometry())
+            .count();
+        if count != placed.lines.len() {
+            println!("{name}: {count} {}", placed.lines.len());
+        }
+        if name.starts_with(['p', 'q']) {
             for f in ["json", "svg"] {
-            let sheet = reference(&format!("{name}.{f}"));
-            match views::drawing(&sheet, &Options::default()) { Ok(d) => println!("{name} {f}: tol {:?} sizes {:?} {:?} {:?}", d.tolerance, d.axes.iter().map(|a| a.last().unwrap()).collect::<Vec<_>>(), d.warnings, d.problems), Err(e) => println!("{name}: {e}") }
+                let sheet = reference(&format!("{name}.{f}"));
+                match views::drawing(&sheet, &Options::default()) {
+                    Ok(d) => println!(
+                        "{name} {f}: tol {:?} sizes {:?} {:?} {:?}",
+                        d.tolerance,
+                        d.axes.iter().map(|a| a.last().unwrap()).collect::<Vec<_>>(),
+                        d.warnings,
+                        d.problems
+                    ),
+                    Err(e) => println!("{name}: {e}"),
+                }
             }
         }
     }

@@ -2,9 +2,9 @@
 
 use super::{Edge, Face, Solid};
 use crate::face::{Half, Region, flat, plane_axes};
+use crate::geom::P2;
 use crate::geom::arena::Id;
 use crate::geom::plane::Plane;
-use crate::geom::P2;
 use crate::solve::check::Sound;
 use crate::solve::{Facing, Model, Puzzle};
 use crate::wireframe::Vertex;
@@ -50,7 +50,12 @@ struct Chosen<'a> {
 impl<'a> Chosen<'a> {
     fn new(puzzle: &'a Puzzle, model: &'a Model) -> Self {
         let mut next = FxHashMap::default();
-        for region in puzzle.faces.regions.ids().filter(|r| model[r.ix()].is_some()) {
+        for region in puzzle
+            .faces
+            .regions
+            .ids()
+            .filter(|r| model[r.ix()].is_some())
+        {
             let plane = puzzle.faces.regions[region].plane;
             for border in &puzzle.faces.regions[region].borders {
                 let pairs = border.iter().copied().circular_tuple_windows();
@@ -223,7 +228,11 @@ impl Builder {
         let mut known: FxHashMap<[u32; 2], usize> = FxHashMap::default();
         let Solid { edges, faces, .. } = &mut self.solid;
         for (number, face) in (0..).zip(faces.iter()) {
-            for (&a, &b) in face.loops.iter().flat_map(|l| l.iter().circular_tuple_windows()) {
+            for (&a, &b) in face
+                .loops
+                .iter()
+                .flat_map(|l| l.iter().circular_tuple_windows())
+            {
                 if let Some(&edge) = known.get(&[b, a]) {
                     edges[edge].faces[1] = number;
                 } else {

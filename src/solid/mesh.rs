@@ -3,6 +3,7 @@
 //! Each face becomes a constrained Delaunay triangulation of its own corners, holes left out. Every corner on a border
 //! is used, so neighbours meet corner to corner, and no triangle is flat as long as the face is not.
 
+use super::region::axes_across;
 use super::{Face, Solid};
 use crate::geom::V3;
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -109,13 +110,6 @@ fn settled(x: f64) -> f64 {
     } else {
         x
     }
-}
-
-/// The two axes that stay when the axis nearest to `normal` is dropped, right-handed seen against `normal`.
-fn axes_across(normal: &V3) -> [usize; 2] {
-    let axis = normal.iamax();
-    let (p, q) = ((axis + 1) % 3, (axis + 2) % 3);
-    if normal[axis] > 0.0 { [p, q] } else { [q, p] }
 }
 
 /// The triangles that can be reached from the left of a border step without crossing the border.

@@ -3,15 +3,26 @@
 //! `build` makes one from chosen face regions, `check` finds every defect, `measure` weighs it, `mesh` cuts its
 //! faces into triangles, `project` draws it with hidden lines by means of its own.
 
-pub(crate) mod build;
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 pub(crate) mod blocks;
+pub(crate) mod build;
 pub(crate) mod check;
+mod crossing;
+pub(crate) mod lines;
 pub(crate) mod measure;
 pub(crate) mod mesh;
 mod occlusion;
 pub(crate) mod project;
+mod region;
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 pub(crate) mod shapes;
 pub(crate) mod verify;
 

@@ -74,6 +74,13 @@ pub(crate) struct Stroke {
     pub(crate) edge: u32,
 }
 
+impl Stroke {
+    /// Its ends and whether it is visible.
+    pub(crate) fn line(&self) -> ([[f64; 2]; 2], bool) {
+        ([self.from, self.to], self.visible)
+    }
+}
+
 /// The drawing of a sound solid, edge by edge; edges seen end-on give nothing.
 ///
 /// Time grows about linearly with the number of edges and of crossings between them in the view.
@@ -191,6 +198,10 @@ impl Depths<'_> {
 }
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 mod tests {
     use super::super::blocks::{Blocks, Dice};
     use super::super::shapes::{block, prism, pyramid, rectangle, upright};
@@ -447,6 +458,45 @@ mod tests {
             assert!(solid.edges.len() > 300);
             assert_eq!(projected(&blocks), unit_drawing(&blocks));
         }
+    }
+
+    /// Whether a line of sight from a point meets a triangle of the surface in front of it, by testing them all.
+    fn is_behind(triangles: &[[P3; 3]], point: &P3, towards: &V3) -> bool {
+        triangles.iter().any(|[a, b, c]| {
+            // Solves point + towards t = a + (b - a) u + (c - a) v.
+            let columns = nalgebra::Matrix3::from_columns(&[b - a, c - a, -towards]);
+            let solved = columns.try_inverse().map(|inverse| inverse * (point - a));
+            solved.is_some_and(|s| s.x > 0.0 && s.y > 0.0 && s.x + s.y < 1.0 && s.z > 1e-9)
+        })
+    }
+
+    #[test]
+    fn pictures_from_any_side_agree_with_lines_of_sight() {
+        // No two edges or faces of a block solid line up in this frame.
+        let frame = Frame::of_axes([[0.9, -0.41], [0.71, 0.53], [0.03, 1.07]]);
+        let mut counts = [0, 0];
+        for solid in Dice(15).pieces(60).map(|b| b.solid()).chain([pyramid(
+            &rectangle([0.0, 0.0], [20.0, 31.0]),
+            [3.0, 7.0, 30.0],
+        )]) {
+            let mesh = solid.to_mesh();
+            let corners = |t: &[u32; 3]| t.map(|v| solid.vertices[v as usize]);
+            let triangles: Vec<[P3; 3]> = mesh.triangles.iter().map(corners).collect();
+            for stroke in project(&solid, &frame) {
+                let [a, b] = solid.edges[stroke.edge as usize]
+                    .ends
+                    .map(|v| solid.vertices[v as usize]);
+                let (start, end) = (frame.at(&a), frame.at(&b));
+                for share in [0.003, 0.377, 0.641, 0.998] {
+                    let at = V2::from(stroke.from).lerp(&V2::from(stroke.to), share);
+                    let along = (at - start).dot(&(end - start)) / (end - start).norm_squared();
+                    let hidden = is_behind(&triangles, &(a + (b - a) * along), &frame.towards);
+                    assert_eq!(stroke.visible, !hidden, "{stroke:?} at {share}");
+                    counts[usize::from(hidden)] += 1;
+                }
+            }
+        }
+        assert!(counts.iter().all(|n| *n > 2000), "{counts:?}");
     }
 
     #[test]

@@ -155,8 +155,11 @@ pub(crate) fn upright(solid: &Solid) -> Solid {
     from_faces(&corners, &faces)
 }
 
-/// A drawing with the given lines per view, each from, to and whether hidden, in object coordinates.
-pub(crate) fn sheet_of(views: &[Vec<([f64; 2], [f64; 2], bool)>; 3], tolerance: f64) -> Drawing {
+/// Lines per view: from, to and whether hidden, in object coordinates.
+pub(crate) type Lines = [Vec<([f64; 2], [f64; 2], bool)>; 3];
+
+/// A drawing with the given lines.
+pub(crate) fn sheet_of(views: &Lines, tolerance: f64) -> Drawing {
     let mut axes: [Vec<f64>; 3] = Default::default();
     for (view, lines) in View::ALL.iter().zip(views) {
         for (from, to, _) in lines {

@@ -9,6 +9,7 @@
 //! changes from visible to hidden a little early or late.
 
 use super::Solid;
+use super::lines::{Lines, ONE_DIRECTION};
 use super::project::{Frame, Stroke, project};
 use crate::geom::V2;
 use crate::sheet::{Drawing, View};
@@ -55,64 +56,49 @@ const MANY: usize = 96;
 ///
 /// The first difference, in the order of the views.
 pub(crate) fn gives_back(solid: &Solid, drawing: &Drawing) -> Result<(), Difference> {
+    let tolerance = drawing.tolerance.mm();
     for view in View::ALL {
         let given = project(solid, &Frame::of_view(view));
-        let given = given.iter().filter_map(|stroke| Mark::of_stroke(stroke));
-        let drawn = drawing.views[view.index()].iter().filter_map(|segment| {
+        let given = Layer::new(&Lines::of(given.iter().map(Stroke::line)), tolerance);
+        let drawn = drawing.views[view.index()].iter().map(|segment| {
             let ends = [segment.from, segment.to].map(|end| drawing.at(view, end));
-            Mark::between(ends, !segment.hidden)
+            (ends, !segment.hidden)
         });
-        let (given, drawn) = (given.collect(), drawn.collect());
-        compare(given, drawn, drawing.tolerance.mm()).map_err(|(at, what)| Difference {
-            view,
-            at,
-            what,
-        })?;
+        let drawn = Layer::new(&Lines::of(drawn), tolerance);
+        let found = given.lies_on(&drawn, Deviation::Extra);
+        let found = found.and_then(|()| drawn.lies_on(&given, Deviation::Missing));
+        found.map_err(|(at, what)| Difference { view, at, what })?;
     }
     Ok(())
 }
 
+/// Where something differs, and what.
 type Found = ([f64; 2], Deviation);
-
-/// Lays the solid's marks on the sheet's and the other way round.
-fn compare(given: Vec<Mark>, drawn: Vec<Mark>, tolerance: f64) -> Result<(), Found> {
-    let [given, drawn] = [given, drawn].map(|marks| Layer::new(marks, tolerance));
-    given.lies_on(&drawn, Deviation::Extra)?;
-    drawn.lies_on(&given, Deviation::Missing)
-}
 
 /// A straight mark in a view.
 #[derive(Clone, Copy, Debug)]
 struct Mark {
     from: V2,
+    to: V2,
     along: V2,
     length: f64,
     visible: bool,
+    /// Exactly upright or level.
+    level: bool,
 }
 
 impl Mark {
-    fn of_stroke(stroke: &Stroke) -> Option<Self> {
-        Mark::between([stroke.from, stroke.to], stroke.visible)
-    }
-
-    fn between([from, to]: [[f64; 2]; 2], visible: bool) -> Option<Self> {
-        let (from, to) = (V2::from(from), V2::from(to));
+    fn between([from, to]: [V2; 2], visible: bool) -> Self {
         let length = (to - from).norm();
-        (length > 0.0).then(|| Mark {
+        let along = (to - from) / length;
+        Mark {
             from,
-            along: (to - from) / length,
+            to,
+            along,
             length,
             visible,
-        })
-    }
-
-    fn to(&self) -> V2 {
-        self.from + self.along * self.length
-    }
-
-    /// Upright or level: it deviates from an axis by less than `slack` over its whole length.
-    fn is_level(&self, slack: f64) -> bool {
-        self.along.amin() * self.length <= slack
+            level: along.amin() <= ONE_DIRECTION,
+        }
     }
 
     /// The part of this mark, as distances along it, within `reach` of `other`: of the rectangle that surrounds it.
@@ -146,7 +132,7 @@ impl RTreeObject for Mark {
     type Envelope = AABB<[f64; 2]>;
 
     fn envelope(&self) -> Self::Envelope {
-        AABB::from_corners(self.from.into(), self.to().into())
+        AABB::from_corners(self.from.into(), self.to.into())
     }
 }
 
@@ -158,7 +144,12 @@ struct Layer {
 }
 
 impl Layer {
-    fn new(marks: Vec<Mark>, tolerance: f64) -> Self {
+    fn new(lines: &Lines, tolerance: f64) -> Self {
+        let mut marks = Vec::with_capacity(lines.visible.len() + lines.hidden.len());
+        for (kind, visible) in [(&lines.visible, true), (&lines.hidden, false)] {
+            let mark = |ends: &[V2; 2]| Mark::between(*ends, visible);
+            marks.extend(kind.iter().map(mark));
+        }
         let tree = (marks.len() >= MANY).then(|| RTree::bulk_load(marks.clone()));
         Layer {
             marks,
@@ -188,26 +179,32 @@ impl Layer {
     fn gap(&self, mark: &Mark, visible: bool, parts: &mut Vec<[f64; 2]>) -> Option<f64> {
         parts.clear();
         let slack = self.tolerance * LEVEL_REACH;
-        let level = mark.is_level(slack);
-        let mut lay = |other: &Mark| {
-            if other.visible || !visible {
-                let exact = level && other.is_level(slack);
-                let reach = if exact { slack } else { self.tolerance * REACH };
-                parts.extend(mark.part_near(other, reach));
+        // Lays another mark on it; true once a single one covers it whole, as is most often the case.
+        let mut covers = |other: &Mark| {
+            if visible && !other.visible {
+                return false;
             }
+            let exact = mark.level && other.level;
+            let reach = if exact { slack } else { self.tolerance * REACH };
+            let part = mark.part_near(other, reach);
+            parts.extend(part);
+            part == Some([0.0, mark.length])
         };
-        match &self.tree {
-            None => self.marks.iter().for_each(lay),
+        let covered = match &self.tree {
+            None => self.marks.iter().any(covers),
             Some(tree) => {
                 let margin = V2::repeat(self.tolerance * REACH);
-                let lo = mark.from.inf(&mark.to()) - margin;
-                let hi = mark.from.sup(&mark.to()) + margin;
+                let lo = mark.from.inf(&mark.to) - margin;
+                let hi = mark.from.sup(&mark.to) + margin;
                 let near = AABB::from_corners(lo.into(), hi.into());
-                tree.locate_in_envelope_intersecting(near)
-                    .for_each(&mut lay);
+                tree.locate_in_envelope_intersecting(near).any(&mut covers)
             }
+        };
+        if covered {
+            None
+        } else {
+            first_gap(parts, mark.length, slack)
         }
-        first_gap(parts, mark.length, slack)
     }
 }
 
@@ -225,13 +222,18 @@ fn first_gap(parts: &mut [[f64; 2]], length: f64, slack: f64) -> Option<f64> {
 }
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 mod tests {
     use super::super::blocks::Dice;
-    use super::super::shapes::{block, loft, prism, rectangle, sheet_of, upright, windows};
+    use super::super::shapes::{
+        Lines, block, from_faces, loft, prism, rectangle, sheet_of, upright, windows,
+    };
     use super::*;
     use std::collections::BTreeMap;
-
-    type Lines = [Vec<([f64; 2], [f64; 2], bool)>; 3];
+    use std::collections::btree_map::Entry;
 
     /// The lines of a solid's drawing, hidden ones under visible ones included.
     fn lines_of(solid: &Solid) -> Lines {
@@ -296,8 +298,8 @@ mod tests {
             let view = step.0;
             let [i, j] = [dice.roll(3) as i64, dice.roll(2) as i64];
             let upright = (view, [i, j], [i, j + 1]);
-            let expected = if !changed.contains_key(&upright) {
-                changed.insert(upright, dice.roll(2) == 0);
+            let expected = if let Entry::Vacant(blank) = changed.entry(upright) {
+                blank.insert(dice.roll(2) == 0);
                 Deviation::Missing
             } else if dice.roll(2) == 0 {
                 changed.remove(&step);
@@ -382,6 +384,40 @@ mod tests {
                 }
                 assert_eq!(gives_back(&solid, &sheet_of(&lines, tolerance)), Ok(()));
             }
+        }
+    }
+
+    /// The slanted solid turned at random, so that all its lines slope, and the same with its corners moved by up to a
+    /// part of the tolerance: some faces are then not quite flat.
+    fn turned(dice: &mut Dice, moved: f64) -> [Solid; 2] {
+        let mut angle = || dice.roll(6283) as f64 / 1000.0;
+        let turn = nalgebra::Rotation3::from_euler_angles(angle(), angle(), angle());
+        let solid = slanted();
+        let faces: Vec<_> = solid.faces.iter().map(|f| f.loops.clone()).collect();
+        let exact: Vec<[f64; 3]> = solid.vertices.iter().map(|p| (turn * p).into()).collect();
+        let mut noise = || (dice.roll(2001) as f64 / 1000.0 - 1.0) * moved;
+        let moved: Vec<[f64; 3]> = exact.iter().map(|p| p.map(|x| x + noise())).collect();
+        [exact, moved].map(|corners| from_faces(&corners, &faces))
+    }
+
+    #[test]
+    fn corners_moved_by_less_than_the_tolerance_are_the_same() {
+        let mut dice = Dice(13);
+        for _ in 0..300 {
+            let [exact, moved] = turned(&mut dice, 0.02);
+            assert_eq!(
+                gives_back(&moved, &sheet_of(&lines_of(&exact), 0.05)),
+                Ok(())
+            );
+        }
+    }
+
+    #[test]
+    fn corners_moved_by_much_more_are_not() {
+        let mut dice = Dice(14);
+        for _ in 0..100 {
+            let [exact, moved] = turned(&mut dice, 1.0);
+            assert!(gives_back(&moved, &sheet_of(&lines_of(&exact), 0.05)).is_err());
         }
     }
 

@@ -5,9 +5,9 @@
 
 use super::{Facing, Model, Puzzle};
 use crate::face::{Half, Region};
+use crate::face::{flat, plane_axes};
 use crate::geom::arena::Id;
 use crate::geom::{P2, P3};
-use crate::face::{flat, plane_axes};
 use crate::wireframe::{Edge, Vertex};
 use itertools::Itertools;
 use petgraph::unionfind::UnionFind;
@@ -57,7 +57,9 @@ pub(crate) fn check(puzzle: &Puzzle, model: &Model) -> Result<Sound, Vec<Fault>>
 }
 
 fn present(model: &Model) -> impl Iterator<Item = Id<Region>> + '_ {
-    (0..model.len()).filter(|&r| model[r].is_some()).map(Id::new)
+    (0..model.len())
+        .filter(|&r| model[r].is_some())
+        .map(Id::new)
 }
 
 /// The vertices at which the present regions form more than one fan.
@@ -159,7 +161,11 @@ fn contribution(puzzle: &Puzzle, region: Id<Region>, facing: Option<Facing>) -> 
         bounds = Some([lo.inf(&span[0]), hi.sup(&span[0])]);
     }
     let area = 0.5 * doubled / plane.normal.amax();
-    let sign = if facing == Some(Facing::Against) { -1.0 } else { 1.0 };
+    let sign = if facing == Some(Facing::Against) {
+        -1.0
+    } else {
+        1.0
+    };
     (
         sign * plane.offset * area / 3.0,
         bounds.unwrap_or([P3::origin(); 2]),

@@ -10,8 +10,8 @@ use super::group::Groups;
 use super::search::{Literal, Search};
 use crate::arrange::Piece;
 use crate::face::{Leaf, Region};
-use crate::geom::arena::Id;
 use crate::geom::P2;
+use crate::geom::arena::Id;
 use crate::sheet::View;
 use crate::wireframe::Edge;
 use itertools::Itertools;
@@ -40,8 +40,7 @@ pub(super) enum Contact {
 }
 
 /// Gives the literal under which a piece must be met, if not always.
-pub(super) type Guard<'g> =
-    &'g mut dyn FnMut(&mut Search<'_>, View, Id<Piece>) -> Option<Literal>;
+pub(super) type Guard<'g> = &'g mut dyn FnMut(&mut Search<'_>, View, Id<Piece>) -> Option<Literal>;
 
 /// Says everything about a puzzle.
 pub(super) fn encode(
@@ -92,7 +91,11 @@ fn regions(puzzle: &Puzzle, search: &mut Search<'_>) -> Variables {
             }
             group
         });
-        let facing = if flipped { [against, along] } else { [along, against] };
+        let facing = if flipped {
+            [against, along]
+        } else {
+            [along, against]
+        };
         variables.along.push(facing[0]);
         variables.against.push(facing[1]);
         variables.present.push(present);
@@ -204,7 +207,11 @@ fn drawn(
                 search.clause([!only, !third]);
                 search.clause([!present(leaf), !present(other), !third, drawn]);
             }
-            search.clause([only, !present(leaf), !present(other)].into_iter().chain(others));
+            search.clause(
+                [only, !present(leaf), !present(other)]
+                    .into_iter()
+                    .chain(others),
+            );
             search.clause([!only, !drawn]);
             smooth.push((leaf.region, only));
         }

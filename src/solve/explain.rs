@@ -54,9 +54,12 @@ pub(crate) fn explain(puzzle: &Puzzle, answers: &Answers, watch: &dyn Watch) -> 
 fn lines_in_conflict(puzzle: &Puzzle, watch: &dyn Watch) -> Conflict {
     let mut search = Search::new(watch);
     let mut guards = Guards::default();
-    encode(puzzle, &mut search, Contact::Forbidden, &mut |search, view, piece| {
-        Some(guards.of(puzzle, search, view, piece))
-    });
+    encode(
+        puzzle,
+        &mut search,
+        Contact::Forbidden,
+        &mut |search, view, piece| Some(guards.of(puzzle, search, view, piece)),
+    );
     let mut left: Vec<(DrawnLine, Literal)> = guards.list;
     if search.solve(&assumptions(&left)) != Answer::None {
         return Conflict::Stopped;

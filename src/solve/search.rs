@@ -235,7 +235,11 @@ impl<'a> Clauses<'a> {
     }
 
     fn get(&self, clause: usize) -> &'a [Literal] {
-        let start = if clause == 0 { 0 } else { self.ends[clause - 1] };
+        let start = if clause == 0 {
+            0
+        } else {
+            self.ends[clause - 1]
+        };
         &self.literals[start..self.ends[clause]]
     }
 

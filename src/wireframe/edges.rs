@@ -43,7 +43,11 @@ fn lines_through(views: &[Arrangement; 3], vertex: &Vertex) -> impl Iterator<Ite
             .iter()
             .map(|&(run, _)| (run, arrangement.runs[run].slope))
     };
-    let with = move |view, slope| runs(view).filter(move |(_, s)| *s == slope).map(|(run, _)| run);
+    let with = move |view, slope| {
+        runs(view)
+            .filter(move |(_, s)| *s == slope)
+            .map(|(run, _)| run)
+    };
     let end_on = |view: View| Over::Node(vertex.nodes[view.index()]);
     let mut lines = Vec::new();
     // Lines that move along x: the front and top views lead, their slopes say how the right-side view must run.

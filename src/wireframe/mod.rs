@@ -57,10 +57,15 @@ pub(crate) struct Wireframe {
 
 impl Wireframe {
     /// Lifts the three views into space. Views are cut where a crossing in space shows no node.
-    pub(crate) fn build(views: &mut [Arrangement; 3], axes: &mut Axes, tolerance: Tolerance) -> Self {
+    pub(crate) fn build(
+        views: &mut [Arrangement; 3],
+        axes: &mut Axes,
+        tolerance: Tolerance,
+    ) -> Self {
         let vertices = vertices::vertices(views, axes);
         let edges = edges::edges(views, &vertices);
-        let (vertices, edges) = crossings::split_at_crossings(views, axes, vertices, edges, tolerance);
+        let (vertices, edges) =
+            crossings::split_at_crossings(views, axes, vertices, edges, tolerance);
         let all = Self::new(vertices, edges);
         let without_edge = [0, 1, 2].map(|v| all.pieces_without_edge(&views[v]));
         let edges = prune::prune(&all.vertices, all.edges, tolerance);
@@ -107,7 +112,11 @@ impl Wireframe {
     }
 
     /// The pieces of a view that an edge lies over, none if it is seen end-on.
-    pub(crate) fn pieces_under<'a>(&self, view: &'a Arrangement, edge: Id<Edge>) -> &'a [Id<Piece>] {
+    pub(crate) fn pieces_under<'a>(
+        &self,
+        view: &'a Arrangement,
+        edge: Id<Edge>,
+    ) -> &'a [Id<Piece>] {
         let edge = &self.edges[edge];
         let Over::Run(run) = edge.over[view.view.index()] else {
             return &[];

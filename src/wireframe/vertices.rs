@@ -19,7 +19,10 @@ pub(super) fn vertices(views: &[Arrangement; 3], axes: &Axes) -> Arena<Vertex> {
     ];
     let sorted = joins.map(|[a, b, _]| {
         let axis = shared_axis(a, b);
-        [by_place(&views[a.index()], axis, axes), by_place(&views[b.index()], axis, axes)]
+        [
+            by_place(&views[a.index()], axis, axes),
+            by_place(&views[b.index()], axis, axes),
+        ]
     });
     let cheapest = (0..3).min_by_key(|&j| cost(&sorted[j])).unwrap_or(0);
     let [a, b, third] = joins[cheapest];
@@ -58,7 +61,11 @@ pub(super) fn vertex(views: &[Arrangement; 3], axes: &Axes, ids: [u32; 3]) -> Op
 
 fn shared_axis(a: View, b: View) -> usize {
     let [first, second] = a.axes();
-    if b.axes().contains(&first) { first } else { second }
+    if b.axes().contains(&first) {
+        first
+    } else {
+        second
+    }
 }
 
 /// The nodes of a view at each place of an axis.

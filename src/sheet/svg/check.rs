@@ -39,7 +39,9 @@ pub(super) fn entities(text: &str) -> Result<(), ReadError> {
     let Some(start) = text.find("<!ENTITY") else {
         return Ok(());
     };
-    let declared = text[start..].find("]>").map_or(text.len() - start, |end| end);
+    let declared = text[start..]
+        .find("]>")
+        .map_or(text.len() - start, |end| end);
     let nested = text[start..start + declared].contains('&');
     // The parser stops at 255 references inside one reference.
     let each = declared.saturating_mul(if nested { 255 } else { 1 });
@@ -53,7 +55,10 @@ pub(super) fn entities(text: &str) -> Result<(), ReadError> {
 }
 
 /// Checks every element; returns what is passed over.
-pub(super) fn elements(xml: &Document<'_>, links: &Links<'_, '_>) -> Result<Vec<Remark>, ReadError> {
+pub(super) fn elements(
+    xml: &Document<'_>,
+    links: &Links<'_, '_>,
+) -> Result<Vec<Remark>, ReadError> {
     style_sheets(xml)?;
     let mut passed = Passed::default();
     for node in xml.descendants().filter(|n| n.is_element() && is_svg(*n)) {
@@ -70,13 +75,19 @@ fn style_sheets(xml: &Document<'_>) -> Result<(), ReadError> {
     for node in xml.descendants() {
         if let Some(instruction) = node.pi().filter(|pi| pi.target == "xml-stylesheet") {
             let what = instruction.value.unwrap_or_default().to_owned();
-            return Err(at(node, SvgFault::External("a style sheet".to_owned(), what)));
+            return Err(at(
+                node,
+                SvgFault::External("a style sheet".to_owned(), what),
+            ));
         }
         elements += usize::from(node.is_element());
         if node.tag_name().name() == "style" {
             let text = node.text().unwrap_or_default();
             if text.contains("@import") {
-                return Err(at(node, SvgFault::External("`style`".to_owned(), "an @import".to_owned())));
+                return Err(at(
+                    node,
+                    SvgFault::External("`style`".to_owned(), "an @import".to_owned()),
+                ));
             }
             rules += text.matches([',', '{']).count();
             if rules.saturating_mul(elements.max(1000)) > MAX_RULE_TRIALS {
@@ -103,7 +114,8 @@ fn length_attributes(element: &str) -> &'static [&'static str] {
 }
 
 fn numbers(node: Node<'_, '_>) -> Result<(), SvgFault> {
-    let bad = |name: &'static str, text: &str| SvgFault::BadNumber(name, text.chars().take(40).collect());
+    let bad =
+        |name: &'static str, text: &str| SvgFault::BadNumber(name, text.chars().take(40).collect());
     for &name in length_attributes(node.tag_name().name()) {
         let Some(text) = node.attribute(name).filter(|t| t.trim() != "auto") else {
             continue;
@@ -162,14 +174,20 @@ impl Passed {
 
 /// Where an element's `href` leads; the plain one counts before the old XLink one.
 fn href<'a>(node: Node<'a, '_>) -> Option<&'a str> {
-    let plain = node.attribute_node("href").filter(|a| a.namespace().is_none());
+    let plain = node
+        .attribute_node("href")
+        .filter(|a| a.namespace().is_none());
     plain
         .map(|a| a.value())
         .or_else(|| node.attribute((XLINK, "href")))
         .map(str::trim)
 }
 
-fn reference(node: Node<'_, '_>, links: &Links<'_, '_>, passed: &mut Passed) -> Result<(), ReadError> {
+fn reference(
+    node: Node<'_, '_>,
+    links: &Links<'_, '_>,
+    passed: &mut Passed,
+) -> Result<(), ReadError> {
     let name = node.tag_name().name();
     let Some(href) = href(node).filter(|h| name != "a" && !h.is_empty()) else {
         return Ok(());
