@@ -170,12 +170,13 @@ fn continues(a: &Strip, b: &Strip, tolerance: Tolerance) -> bool {
 }
 
 fn join(strip: &mut Strip, other: Strip) {
+    let mut reach = [0.0, strip.length];
     for (end, at) in other.ends.into_iter().zip(other.at) {
         let (_, along) = strip.off_and_along(&at);
-        if along < 0.0 {
-            strip.ends[0] = end;
-        } else if along > strip.length {
-            strip.ends[1] = end;
+        if along < reach[0] {
+            (reach[0], strip.ends[0]) = (along, end);
+        } else if along > reach[1] {
+            (reach[1], strip.ends[1]) = (along, end);
         }
     }
     strip.segments.extend(other.segments);

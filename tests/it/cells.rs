@@ -198,20 +198,16 @@ impl Cells {
         )
     }
 
-    /// Moves everything.
-    pub(crate) fn shift(&mut self, by: Point) {
+    /// Moves every point; `reverses` says whether that changes left and right hands.
+    pub(crate) fn move_points(&mut self, reverses: bool, moved: impl Fn(Point) -> Point) {
         for point in &mut self.points {
-            *point = [0, 1, 2].map(|k| point[k] + by[k]);
+            *point = moved(*point);
         }
-    }
-
-    /// Reflects everything left to right, in a box `width` millimetres wide.
-    pub(crate) fn mirror(&mut self, width: f64) {
-        for point in &mut self.points {
-            point[0] = width - point[0];
-        }
-        for facet in self.cells.iter_mut().flat_map(|cell| &mut cell.facets) {
-            facet.reverse();
+        if reverses {
+            self.cells
+                .iter_mut()
+                .flat_map(|cell| &mut cell.facets)
+                .for_each(|facet| facet.reverse());
         }
     }
 
@@ -221,27 +217,51 @@ impl Cells {
         self.is_one_piece() && edges_are_sound(&surface) && corners_are_sound(&surface)
     }
 
+    /// How far the surface turns at its flattest edge: the least distance between a facet's farthest corner and the plane
+    /// of the facet beyond an edge, in millimetres.
+    pub(crate) fn flattest_turn(&self) -> f64 {
+        let at = |facet: &[usize]| facet.iter().map(|&p| self.points[p]).collect::<Vec<_>>();
+        let turn = |[a, b]: [&[usize]; 2]| {
+            let [a, b] = [at(a), at(b)];
+            let plane = Plane::through(a[0], area_vector(&a));
+            b.iter()
+                .map(|p| plane.distance(*p).abs())
+                .fold(0.0, f64::max)
+        };
+        let facets = self.surface_facets();
+        let beside = neighbours(&facets);
+        let turns = beside
+            .values()
+            .filter(|pair| pair.len() == 2 && self.turns(pair));
+        turns
+            .flat_map(|pair| [turn([pair[0], pair[1]]), turn([pair[1], pair[0]])])
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    /// Whether the facets at an edge are anything but two in one plane.
+    fn turns(&self, beside: &[&[usize]]) -> bool {
+        let [a, b] = beside else { return true };
+        let [a, b] = [a, b].map(|f| {
+            unit(area_vector(
+                &f.iter().map(|&p| self.points[p]).collect::<Vec<_>>(),
+            ))
+        });
+        length(minus(a, b)) > 1e-7
+    }
+
     /// The surface between filled and empty, and the edges at which it turns.
     pub(crate) fn boundary(&self) -> Boundary {
         let facets = self.surface_facets();
-        let at = |facet: &[usize]| facet.iter().map(|&p| self.points[p]).collect::<Vec<_>>();
-        let mut sides: BTreeMap<[usize; 2], Vec<&[usize]>> = BTreeMap::new();
-        for facet in &facets {
-            for [a, b] in ring(facet) {
-                sides.entry([a.min(b), a.max(b)]).or_default().push(facet);
-            }
-        }
-        let turns = |beside: &[&[usize]]| {
-            let [a, b] = beside else { return true };
-            let [a, b] = [a, b].map(|facet| unit(area_vector(&at(facet))));
-            dot(a, b) < 1.0 - 1e-10
-        };
-        let edges = sides.iter().filter(|(_, beside)| turns(beside));
+        let beside = neighbours(&facets);
+        let edges = beside.iter().filter(|(_, pair)| self.turns(pair));
         Boundary {
             edges: edges
                 .map(|(ends, _)| ends.map(|p| self.points[p]))
                 .collect(),
-            facets: facets.iter().map(|facet| at(facet)).collect(),
+            facets: facets
+                .iter()
+                .map(|facet| facet.iter().map(|&p| self.points[p]).collect())
+                .collect(),
         }
     }
 
@@ -377,13 +397,20 @@ impl Knife {
     }
 }
 
+/// The facets at each edge, by its ends.
+fn neighbours(facets: &[Vec<usize>]) -> BTreeMap<[usize; 2], Vec<&[usize]>> {
+    let mut beside: BTreeMap<[usize; 2], Vec<&[usize]>> = BTreeMap::new();
+    for facet in facets {
+        for [a, b] in ring(facet) {
+            beside.entry([a.min(b), a.max(b)]).or_default().push(facet);
+        }
+    }
+    beside
+}
+
 /// Whether each edge of a surface has exactly two facets.
 fn edges_are_sound(surface: &[Vec<usize>]) -> bool {
-    let mut beside: BTreeMap<[usize; 2], usize> = BTreeMap::new();
-    for [a, b] in surface.iter().flat_map(|facet| ring(facet)) {
-        *beside.entry([a.min(b), a.max(b)]).or_default() += 1;
-    }
-    beside.values().all(|count| *count == 2)
+    neighbours(surface).values().all(|facets| facets.len() == 2)
 }
 
 /// Whether the facets at each corner of a surface with sound edges hang together through edges at that corner.

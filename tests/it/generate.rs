@@ -3,7 +3,9 @@
 //! Every solid follows from its number alone, is one piece with a two-manifold boundary, and its box starts at the
 //! origin. Features stay well above the default tolerance, so each drawing means exactly what it shows.
 
-use crate::cells::{Cells, Plane, Point, grid};
+use crate::cells::{Cells, Plane, Point, grid, minus};
+use crate::layout::Views;
+use crate::project::{EXACT, project};
 use crate::random::Random;
 
 /// What a random solid is made like.
@@ -39,8 +41,8 @@ pub(crate) const KINDS: [Kind; 8] = [
     Kind::Bossed,
 ];
 
-/// Distinct corner coordinates along an axis are at least this far apart, in millimetres: several times the default
-/// tolerance of the largest solid made here (50 mm / 2000).
+/// What can be told apart is at least this far apart, in millimetres: several times the default tolerance of the largest
+/// solid made here (50 mm / 2000).
 const FINEST: f64 = 0.15;
 
 /// The random solid of a kind with this number.
@@ -53,7 +55,7 @@ pub(crate) fn solid(kind: Kind, number: u64) -> Cells {
         .make(kind);
         if cells.is_valid() {
             let [low, high] = cells.bounds();
-            cells.shift(low.map(|c| -c));
+            cells.move_points(false, |p| minus(p, low));
             if is_fine(&cells) && (0..3).all(|k| high[k] - low[k] > 2.0) {
                 return cells;
             }
@@ -61,16 +63,39 @@ pub(crate) fn solid(kind: Kind, number: u64) -> Cells {
     }
 }
 
-/// Whether distinct corner coordinates are far enough apart to be told from one another.
+/// Whether a drawing shows all there is: corners at different places on an axis, faces that meet at an angle, ends beside
+/// lines.
 fn is_fine(cells: &Cells) -> bool {
-    let edges = cells.boundary().edges;
-    (0..3).all(|k| {
-        let mut places: Vec<f64> = edges.iter().flatten().map(|p| p[k]).collect();
+    let boundary = cells.boundary();
+    let apart = |k: usize| {
+        let mut places: Vec<f64> = boundary.edges.iter().flatten().map(|p| p[k]).collect();
         places.sort_by(f64::total_cmp);
-        places
-            .windows(2)
-            .all(|w| w[1] - w[0] < 1e-6 || w[1] - w[0] > FINEST)
+        places.windows(2).all(|w| can_be_told(w[1] - w[0]))
+    };
+    (0..3).all(apart)
+        && cells.flattest_turn() > FINEST
+        && ends_are_clear(&project(&boundary, EXACT).merged())
+}
+
+/// Whether every end of a stroke lies on a stroke or clearly beside it, and no two strokes nearly continue each other.
+fn ends_are_clear(views: &Views) -> bool {
+    views.strokes.iter().all(|strokes| {
+        let ends: Vec<[f64; 2]> = strokes
+            .iter()
+            .flat_map(|stroke| [stroke.from, stroke.to])
+            .collect();
+        let pairs = strokes
+            .iter()
+            .flat_map(|a| strokes.iter().map(move |b| (a, b)));
+        strokes
+            .iter()
+            .all(|stroke| ends.iter().all(|end| can_be_told(stroke.distance(*end))))
+            && pairs.filter_map(|(a, b)| a.bend(b, EXACT)).all(can_be_told)
     })
+}
+
+fn can_be_told(distance: f64) -> bool {
+    distance < 1e-6 || distance > FINEST
 }
 
 /// A convex region: behind all of these planes.

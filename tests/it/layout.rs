@@ -200,6 +200,30 @@ impl Stroke {
         (point[0] - foot[0]).hypot(point[1] - foot[1])
     }
 
+    /// How far the end it shares with `next` lies from the straight line between the other two ends; `None` if they share
+    /// none. Ends nearer than `within` are one.
+    pub(crate) fn bend(&self, next: &Stroke, within: f64) -> Option<f64> {
+        let far = |p: [f64; 2], q: [f64; 2]| (p[0] - q[0]).hypot(p[1] - q[1]) >= within;
+        let turned = |s: &Stroke| Stroke {
+            from: s.to,
+            to: s.from,
+            hidden: s.hidden,
+        };
+        let pairs = [
+            (*self, *next),
+            (turned(self), *next),
+            (*self, turned(next)),
+            (turned(self), turned(next)),
+        ];
+        let (a, b) = pairs.into_iter().find(|(a, b)| !far(a.to, b.from))?;
+        let whole = Stroke {
+            from: a.from,
+            to: b.to,
+            hidden: false,
+        };
+        far(whole.from, whole.to).then(|| whole.distance(a.to))
+    }
+
     /// How far along it the nearest point to `point` is, in 0 ..= 1.
     fn along(&self, point: [f64; 2]) -> f64 {
         let way = [0, 1].map(|k| self.to[k] - self.from[k]);
