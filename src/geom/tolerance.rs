@@ -5,36 +5,51 @@ pub(crate) const ROUNDING: f64 = 1e-9;
 
 /// How far two things may lie apart and still be the same, in millimetres.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Tolerance(f64);
+pub(crate) struct Tolerance {
+    mm: f64,
+    slack: f64,
+}
 
 impl Tolerance {
     /// The default: a two-thousandth of the largest view, `extent` in millimetres.
     ///
     /// On a drawing 100 mm wide that is 0.05 mm, half the width of a thin pencil line.
     pub(crate) fn for_extent(extent: f64) -> Self {
-        Tolerance(extent / 2000.0)
+        let mm = extent / 2000.0;
+        Tolerance { mm, slack: mm }
     }
 
     /// A tolerance the user asked for, in millimetres; `None` unless it is positive and finite.
     pub(crate) fn new(millimetres: f64) -> Option<Self> {
-        (millimetres.is_finite() && millimetres > 0.0).then_some(Tolerance(millimetres))
+        (millimetres.is_finite() && millimetres > 0.0).then_some(Tolerance {
+            mm: millimetres,
+            slack: millimetres,
+        })
+    }
+
+    /// The same tolerance for a drawing whose coordinates were found to miss each other by up to `noise` millimetres.
+    pub(crate) fn with_noise(self, noise: f64) -> Self {
+        Tolerance {
+            mm: self.mm,
+            slack: self.mm.max(3.0 * noise),
+        }
     }
 
     /// The tolerance in millimetres.
     pub(crate) fn mm(self) -> f64 {
-        self.0
+        self.mm
     }
 
-    /// How far a corner may lie off a slanting plane, in millimetres.
+    /// How far a corner may lie off a slanting plane, in millimetres: the tolerance, or more on an inaccurate drawing.
     ///
-    /// Each of the three coordinates of each corner may be off by nearly the tolerance, and a plane carries the errors of
-    /// some corners on to others.
+    /// Each of the three coordinates of each corner may be off, and a plane carries the errors of some corners on to
+    /// others.
     pub(crate) fn slack(self) -> f64 {
-        3.0 * self.0
+        self.slack
     }
 
     /// Whether two coordinates are the same place.
     pub(crate) fn same(self, a: f64, b: f64) -> bool {
-        (a - b).abs() <= self.0
+        (a - b).abs() <= self.mm
     }
 }

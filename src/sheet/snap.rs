@@ -56,12 +56,14 @@ pub(crate) fn snap(
     let (views, short) = segments(&raw, &clusters);
     report.short_lines(short);
     let firsts = [0, 1, 2].map(|axis| clusters[axis].list[0].mean);
+    let all = clusters.iter().flat_map(|c| &c.list);
+    let noise = all.map(|c| c.max - c.min).fold(0.0, f64::max);
     Ok(Drawing {
         projection: placed.projection,
         corners: corners_on_sheet(&origins, firsts),
         axes: clusters.map(|c| c.list.iter().map(|k| k.mean - c.list[0].mean).collect()),
         views,
-        tolerance,
+        tolerance: tolerance.with_noise(noise),
         unit: sheet.unit,
         warnings: report.remarks,
         problems,
