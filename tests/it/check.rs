@@ -17,8 +17,16 @@ pub(crate) const EVERY_READING: usize = 400;
 /// # Errors
 /// In words: the sheet could not be answered, or the engine did not pass its own checks.
 pub(crate) fn answer(sheet: &Sheet) -> Result<Outcome, String> {
+    answer_up_to(sheet, EVERY_READING)
+}
+
+/// The engine's answer to a sheet, with at most `limit` readings.
+///
+/// # Errors
+/// As [`answer`].
+pub(crate) fn answer_up_to(sheet: &Sheet, limit: usize) -> Result<Outcome, String> {
     let options = Options {
-        reading_limit: EVERY_READING,
+        reading_limit: limit,
         ..Options::default()
     };
     reconstruct(sheet, &options).map_err(|error| error.to_string())

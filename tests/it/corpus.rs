@@ -5,10 +5,19 @@
 use foldback::{Measures, Reading, Verdict};
 use serde_json::Value;
 
-use crate::check::{agree, answer, json_in, sheet_in};
+use crate::check::{EVERY_READING, agree, answer_up_to, json_in, sheet_in};
 
 /// The kernel and version that drew the sheets and measured the solids, as the manifest says.
 const KERNEL: &str = "OCCT 8.0.1.1";
+
+/// `q15-gem-housing` draws so many hidden lines on top of one another that it has 8,891 readings, `p15-terminal-board`
+/// more than anyone would list; the known solid is among the first of the latter.
+fn limit(name: &str) -> usize {
+    match name {
+        "q15-gem-housing" => 10_000,
+        _ => EVERY_READING,
+    }
+}
 
 #[test]
 fn known_solid_is_among_the_readings_of_every_json_sheet() {
@@ -42,7 +51,8 @@ fn assert_known_solids(ending: &str, share: f64) {
 fn failure(part: &Value, ending: &str, share: f64) -> Option<String> {
     let name = part["name"].as_str().expect("a name");
     let wrong = |what: String| Some(format!("{name}.{ending}: {what}"));
-    let outcome = match answer(&sheet_in(&format!("reference/{name}.{ending}"))) {
+    let sheet = sheet_in(&format!("reference/{name}.{ending}"));
+    let outcome = match answer_up_to(&sheet, limit(name)) {
         Ok(outcome) => outcome,
         Err(why) => return wrong(why),
     };
@@ -61,7 +71,7 @@ fn failure(part: &Value, ending: &str, share: f64) -> Option<String> {
         wrong(format!(
             "{} readings: {}",
             differences.len(),
-            differences.join("; ")
+            differences[..differences.len().min(3)].join("; ")
         ))
     })
 }
