@@ -97,7 +97,8 @@ fn frame(items: &[Item], pieces: &[Piece], slack: f64) -> Option<Bounds> {
         max: [right.at, top.at],
     };
     let spans = |chain: &Chain, axis: usize| {
-        (chain.from - rectangle.min[axis]).abs() <= slack && (chain.to - rectangle.max[axis]).abs() <= slack
+        (chain.from - rectangle.min[axis]).abs() <= slack
+            && (chain.to - rectangle.max[axis]).abs() <= slack
     };
     let closed = spans(&bottom, 0) && spans(&top, 0) && spans(&left, 1) && spans(&right, 1);
     let wide = rectangle.size().iter().all(|&s| s > 2.0 * slack);

@@ -65,7 +65,14 @@ mod tests {
 
     #[test]
     fn a_type_word_counts_among_other_words_in_any_case() {
-        for name in ["hidden", "Layer-Hidden", "edges hidden", "HIDDEN_2", "Hidden lines", "layer:hiddens"] {
+        for name in [
+            "hidden",
+            "Layer-Hidden",
+            "edges hidden",
+            "HIDDEN_2",
+            "Hidden lines",
+            "layer:hiddens",
+        ] {
             assert_eq!(from_name(name), Some(LineType::Hidden), "{name}");
         }
         assert_eq!(from_name("dimensions"), Some(LineType::Dimension));
@@ -94,7 +101,10 @@ mod tests {
     #[test]
     fn a_repeated_pattern_means_the_same_as_the_pattern() {
         assert_eq!(from_dashes(&[3.0, 1.5, 3.0, 1.5]), Some(LineType::Hidden));
-        assert_eq!(from_dashes(&[3.0, 3.0, 3.0, 3.0, 3.0, 3.0]), Some(LineType::Hidden));
+        assert_eq!(
+            from_dashes(&[3.0, 3.0, 3.0, 3.0, 3.0, 3.0]),
+            Some(LineType::Hidden)
+        );
         let center = [8.0, 1.5, 1.5, 1.5, 8.0, 1.5, 1.5, 1.5];
         assert_eq!(from_dashes(&center), Some(LineType::Center));
     }

@@ -123,7 +123,10 @@ fn text_of(bytes: &[u8]) -> Result<&str, ReadError> {
 /// The place of the byte at `offset`.
 pub(crate) fn place_of(bytes: &[u8], offset: usize) -> Place {
     let before = &bytes[..offset.min(bytes.len())];
-    let row_start = before.iter().rposition(|&b| b == b'\n').map_or(0, |i| i + 1);
+    let row_start = before
+        .iter()
+        .rposition(|&b| b == b'\n')
+        .map_or(0, |i| i + 1);
     Place {
         row: before.iter().filter(|&&b| b == b'\n').count() + 1,
         column: offset - row_start + 1,

@@ -27,7 +27,11 @@ const EXTENTS: [&str; 3] = ["width", "depth", "height"];
 /// # Errors
 ///
 /// When a line is curved, a view stands out of line, the object is flat, or the tolerance is none.
-pub(crate) fn snap(sheet: &Sheet, placed: &Placed, tolerance: Option<f64>) -> Result<Drawing, ViewsError> {
+pub(crate) fn snap(
+    sheet: &Sheet,
+    placed: &Placed,
+    tolerance: Option<f64>,
+) -> Result<Drawing, ViewsError> {
     let raw = straight_pieces(sheet, placed)?;
     let origins = origins(&placed.bounds);
     let axes = [0, 1, 2].map(|axis| sorted_values(&raw, &origins, axis));
@@ -133,8 +137,9 @@ fn default_tolerance(bounds: &[Bounds; 3], axes: &[Vec<Value>; 3]) -> Tolerance 
     let extent = bounds.iter().flat_map(Bounds::size).fold(0.0, f64::max);
     let mut mm = Tolerance::for_extent(extent).mm();
     let chains_up = |mm: f64| {
-        axes.iter()
-            .any(|values| chains(values, mm).any(|chain| chain[chain.len() - 1].0 - chain[0].0 > 2.0 * mm))
+        axes.iter().any(|values| {
+            chains(values, mm).any(|chain| chain[chain.len() - 1].0 - chain[0].0 > 2.0 * mm)
+        })
     };
     for _ in 0..MAX_HALVINGS {
         if !chains_up(mm) {
@@ -205,7 +210,9 @@ fn segments(raw: &[Raw], clusters: &[Clusters; 3]) -> Moved {
     let mut moved = Moved::default();
     let mut first = 0;
     for pieces in raw.chunk_by(|a, b| a.line == b.line) {
-        let Raw { view, line, hidden, .. } = pieces[0];
+        let Raw {
+            view, line, hidden, ..
+        } = pieces[0];
         let segments = &mut moved.0[view.index()];
         let before = segments.len();
         let ends = places[4 * first..4 * (first + pieces.len())].chunks_exact(4);

@@ -17,7 +17,7 @@ use usvg::{Group, ImageHrefResolver, Node, Options, Paint, Tree};
 use self::bezier::{Piece, Tracer};
 use self::page::Page;
 use super::read::{MAX_LINES, MAX_NUMBER, MAX_POINTS, Place, ReadError};
-use super::{Line, LineType, Remark, RemarkKind, Shape, Sheet, line_type};
+use super::{Line, LineType, Remark, RemarkKind, Shape, Sheet, bounds, line_type};
 
 /// How far the chord between two points of a curve may be off, in millimetres.
 const CHORD_ERROR_MM: f64 = 0.01;
@@ -32,7 +32,9 @@ pub(crate) enum SvgFault {
     Syntax(String),
     #[error("this is no SVG, its outermost element is `{0}`; save the drawing as SVG")]
     NotSvg(String),
-    #[error("`{0}` of the page is {1:?}; give it a size above 0, such as \"297mm\" or for viewBox \"0 0 297 210\"")]
+    #[error(
+        "`{0}` of the page is {1:?}; give it a size above 0, such as \"297mm\" or for viewBox \"0 0 297 210\""
+    )]
     BadSize(&'static str, String),
     #[error("`{0}` is {1:?}, which cannot be read; write finite numbers")]
     BadNumber(&'static str, String),
@@ -40,7 +42,9 @@ pub(crate) enum SvgFault {
     Huge(&'static str, String),
     #[error("`{0}` is {1}; a radius or size must not be below 0")]
     Negative(&'static str, f64),
-    #[error("the path data `d` cannot be read ({0}); save the drawing again or draw this path anew")]
+    #[error(
+        "the path data `d` cannot be read ({0}); save the drawing again or draw this path anew"
+    )]
     BadPath(String),
     #[error(
         "{0} refers to {1:?} outside this file, and nothing is ever fetched; embed what is meant, or delete this element"
@@ -58,7 +62,9 @@ pub(crate) enum SvgFault {
         check::MAX_ELEMENTS
     )]
     TooManyElements,
-    #[error("the style sheet has too many rules for so many elements; write the styles into the elements")]
+    #[error("this element has too many attributes; save the drawing as plain SVG")]
+    TooManyAttributes,
+    #[error("the styles of this file have too many rules; write short styles into the elements")]
     TooManyRules,
     #[error("the entities of this file stand for too much text; save the drawing without entities")]
     Entities,
@@ -66,7 +72,9 @@ pub(crate) enum SvgFault {
     TooManyLines,
     #[error("the curves of the drawing need more than {MAX_POINTS} points; draw them with fewer")]
     TooManyPoints,
-    #[error("drawn line {0} (the first is line 0) reaches beyond {MAX_NUMBER}; move the drawing onto the page")]
+    #[error(
+        "drawn line {0} (the first is line 0) reaches beyond {MAX_NUMBER}; move the drawing onto the page"
+    )]
     TooFar(usize),
     #[error("no line is drawn in this file; give the lines a stroke, and turn pictures into lines")]
     NothingDrawn,
@@ -142,7 +150,9 @@ fn options(page: &Page) -> Options<'static> {
 fn unresolved(error: &usvg::Error) -> SvgFault {
     match error {
         usvg::Error::ElementsLimitReached
-        | usvg::Error::ParsingFailed(roxmltree::Error::NodesLimitReached) => SvgFault::TooManyElements,
+        | usvg::Error::ParsingFailed(roxmltree::Error::NodesLimitReached) => {
+            SvgFault::TooManyElements
+        }
         other => SvgFault::Unresolved(other.to_string()),
     }
 }
@@ -208,7 +218,8 @@ fn stroke(path: &usvg::Path) -> Option<Stroke<'_>> {
         _ => None,
     };
     let pen = path.stroke()?;
-    let said = !matches!(pen.paint(), Paint::Color(c) if [c.red, c.green, c.blue] == NO_STROKE_SAID);
+    let said =
+        !matches!(pen.paint(), Paint::Color(c) if [c.red, c.green, c.blue] == NO_STROKE_SAID);
     if (!said && named.is_none()) || pen.opacity().get() == 0.0 {
         return None;
     }
@@ -245,7 +256,7 @@ fn lines(strokes: &[Stroke<'_>], page: &Page) -> Result<Vec<Line>, SvgFault> {
             if points > MAX_POINTS {
                 return Err(SvgFault::TooManyPoints);
             }
-            if !bezier::within(&shape, MAX_NUMBER) {
+            if !bounds::within(&shape, MAX_NUMBER) {
                 return Err(SvgFault::TooFar(lines.len()));
             }
             lines.push(Line {

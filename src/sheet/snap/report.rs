@@ -2,7 +2,7 @@
 
 use super::super::views::{Placed, ViewsError};
 use super::super::{Projection, Remark, RemarkKind, Sheet, Unit, View};
-use super::{Clusters, Cluster, EXTENTS, Raw, Value};
+use super::{Cluster, Clusters, EXTENTS, Raw, Value};
 
 /// Nobody is told of anything off by less than this, in millimetres, unless the tolerance is as small.
 const NOTICED: f64 = 1e-3;
@@ -68,10 +68,17 @@ impl<'a> Report<'a> {
 
     fn worked_out(&mut self, projection: Projection) {
         let how = match projection {
-            Projection::ThirdAngle => "the top view stands above the front view, the right-side view to the right of it",
-            Projection::FirstAngle => "the top view stands below the front view, the right-side view to the left of it",
+            Projection::ThirdAngle => {
+                "the top view stands above the front view, the right-side view to the right of it"
+            }
+            Projection::FirstAngle => {
+                "the top view stands below the front view, the right-side view to the left of it"
+            }
         };
-        let message = format!("the sheet does not say its projection; taken as {}: {how}", projection.name());
+        let message = format!(
+            "the sheet does not say its projection; taken as {}: {how}",
+            projection.name()
+        );
         self.remark(RemarkKind::WorkedOut, None, message, Vec::new());
     }
 
@@ -108,13 +115,19 @@ impl<'a> Report<'a> {
     fn sizes_disagree(&self, pair: &Pair, sizes: [f64; 2]) -> Remark {
         let [first, second] = [0, 1].map(|i| {
             let word = SIZE_WORDS[pair.sides[i]][0];
-            format!("the {} is {} {word}", pair.views[i].title(), self.unit.show(sizes[i]))
+            format!(
+                "the {} is {} {word}",
+                pair.views[i].title(),
+                self.unit.show(sizes[i])
+            )
         });
         let what = EXTENTS[pair.axis];
         Remark {
             kind: RemarkKind::SizesDisagree,
             view: Some(pair.views[1]),
-            message: format!("{first}, but {second}; both show the object's {what}, so one of them is wrong"),
+            message: format!(
+                "{first}, but {second}; both show the object's {what}, so one of them is wrong"
+            ),
             lines: self.lines_at_far_edge(pair),
         }
     }
@@ -142,7 +155,10 @@ impl<'a> Report<'a> {
                 return false;
             };
             let far = self.placed.bounds[piece.view.index()].max[pair.sides[i]];
-            piece.ends.iter().all(|end| far - end[pair.sides[i]] <= self.tolerance)
+            piece
+                .ends
+                .iter()
+                .all(|end| far - end[pair.sides[i]] <= self.tolerance)
         })
     }
 
@@ -176,7 +192,10 @@ impl<'a> Report<'a> {
 
     /// Places that are one only in a chain, or almost one.
     pub(super) fn nearly_the_same(&mut self, axis: usize, clusters: &Clusters) {
-        let long = clusters.list.iter().position(|c| c.max - c.min > self.tolerance);
+        let long = clusters
+            .list
+            .iter()
+            .position(|c| c.max - c.min > self.tolerance);
         if let Some(i) = long {
             let Cluster { min, max, .. } = clusters.list[i];
             let message = format!(
@@ -188,10 +207,13 @@ impl<'a> Report<'a> {
             );
             self.place_remark(RemarkKind::NearlyTheSame, message, clusters, i);
         }
-        let near = |i: &usize| clusters.list[i + 1].min - clusters.list[*i].max < 2.0 * self.tolerance;
+        let near =
+            |i: &usize| clusters.list[i + 1].min - clusters.list[*i].max < 2.0 * self.tolerance;
         let count = (0..clusters.list.len() - 1).filter(near).count();
         if let Some(i) = (0..clusters.list.len() - 1).find(near) {
-            let gap = self.unit.show(clusters.list[i + 1].min - clusters.list[i].max);
+            let gap = self
+                .unit
+                .show(clusters.list[i + 1].min - clusters.list[i].max);
             let others = match count {
                 1 => String::new(),
                 n => format!(" (and {} more like it)", n - 1),
@@ -283,7 +305,9 @@ impl<'a> Report<'a> {
                     }
                     let values = clusters[axis].of(cluster);
                     match self.range_in(values, view) {
-                        Some([min, max]) if max - min > self.noticed => missed.push((max - min, axis, i)),
+                        Some([min, max]) if max - min > self.noticed => {
+                            missed.push((max - min, axis, i))
+                        }
                         _ => {}
                     }
                 }
@@ -301,9 +325,19 @@ impl<'a> Report<'a> {
         missed: &[(f64, usize, usize)],
         clusters: &[Clusters; 3],
     ) {
-        let values = clusters[axis].of(&clusters[axis].list[i]);
-        let last = values.iter().rfind(|v| self.raw[v.1 as usize / 4].view == view);
-        let spot = last.map_or([0.0; 2], |v| self.raw[v.1 as usize / 4].ends[v.1 as usize % 4 / 2]);
+        let cluster = &clusters[axis].list[i];
+        let values = clusters[axis].of(cluster);
+        let farthest = values
+            .iter()
+            .filter(|v| self.raw[v.1 as usize / 4].view == view)
+            .max_by(|a, b| {
+                (a.0 - cluster.mean)
+                    .abs()
+                    .total_cmp(&(b.0 - cluster.mean).abs())
+            });
+        let spot = farthest.map_or([0.0; 2], |v| {
+            self.raw[v.1 as usize / 4].ends[v.1 as usize % 4 / 2]
+        });
         let places = match missed.len() {
             1 => "a place is".to_owned(),
             n => format!("{n} places are"),

@@ -32,7 +32,11 @@ struct Pen {
 
 impl Pen {
     fn draw(&mut self, segment: PathSegment) -> std::fmt::Result {
-        let origin = if segment.is_abs() { Vec2::ZERO } else { self.at.to_vec2() };
+        let origin = if segment.is_abs() {
+            Vec2::ZERO
+        } else {
+            self.at.to_vec2()
+        };
         let place = |x: f64, y: f64| Point::new(x, y) + origin;
         let from = self.at;
         match segment {
@@ -53,7 +57,15 @@ impl Pen {
                 self.at.y = y + origin.y;
                 self.put("L", &[self.at])
             }
-            PathSegment::CurveTo { x1, y1, x2, y2, x, y, .. } => {
+            PathSegment::CurveTo {
+                x1,
+                y1,
+                x2,
+                y2,
+                x,
+                y,
+                ..
+            } => {
                 self.at = place(x, y);
                 self.put("C", &[place(x1, y1), place(x2, y2), self.at])
             }
@@ -69,7 +81,16 @@ impl Pen {
                 self.at = place(x, y);
                 self.put("T", &[self.at])
             }
-            PathSegment::EllipticalArc { rx, ry, x_axis_rotation, large_arc, sweep, x, y, .. } => {
+            PathSegment::EllipticalArc {
+                rx,
+                ry,
+                x_axis_rotation,
+                large_arc,
+                sweep,
+                x,
+                y,
+                ..
+            } => {
                 self.at = place(x, y);
                 self.arc(&SvgArc {
                     from,
@@ -103,7 +124,11 @@ impl Pen {
         let pieces = (turn.abs() / 90.0 - 1e-9).ceil().clamp(1.0, 4.0);
         let mut i = 1.0;
         while i <= pieces {
-            let to = if i < pieces { on(&arc, arc.start_angle.to_degrees() + turn * i / pieces) } else { whole.to };
+            let to = if i < pieces {
+                on(&arc, arc.start_angle.to_degrees() + turn * i / pieces)
+            } else {
+                whole.to
+            };
             let sweep = u8::from(whole.sweep);
             let rotation = whole.x_rotation.to_degrees();
             write!(
@@ -122,5 +147,9 @@ fn on(arc: &Arc, angle: f64) -> Point {
     let (sin, cos) = sin_cos_degrees(angle);
     let (turned_sin, turned_cos) = sin_cos_degrees(arc.x_rotation.to_degrees());
     let (u, v) = (arc.radii.x * cos, arc.radii.y * sin);
-    arc.center + Vec2::new(u * turned_cos - v * turned_sin, u * turned_sin + v * turned_cos)
+    arc.center
+        + Vec2::new(
+            u * turned_cos - v * turned_sin,
+            u * turned_sin + v * turned_cos,
+        )
 }

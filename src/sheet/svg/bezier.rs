@@ -64,7 +64,9 @@ impl Tracer {
                 self.end_run();
                 self.shapes.push(Shape::Line { from, to });
             }
-            Piece::Cubic(cubic) if is_straight(&cubic) => self.draw(Piece::Straight([cubic[0], cubic[3]])),
+            Piece::Cubic(cubic) if is_straight(&cubic) => {
+                self.draw(Piece::Straight([cubic[0], cubic[3]]))
+            }
             Piece::Cubic(cubic) => {
                 if self.run.last().is_some_and(|last| !smooth(last, &cubic)) {
                     self.end_run();
@@ -88,21 +90,6 @@ impl Tracer {
         match arcs(&run) {
             Some(arcs) => self.shapes.extend(arcs.iter().map(Arc::shape)),
             None => self.shapes.extend(curves(&run, self.chord_error)),
-        }
-    }
-}
-
-/// Whether no coordinate and no radius is beyond `limit`.
-pub(super) fn within(shape: &Shape, limit: f64) -> bool {
-    let small = |p: &Point| p.iter().all(|c| c.abs() <= limit);
-    match shape {
-        Shape::Line { from, to } => small(from) && small(to),
-        Shape::Polyline(points) | Shape::Curve(points) => points.iter().all(small),
-        Shape::Circle { center, radius } | Shape::Arc { center, radius, .. } => {
-            small(center) && *radius <= limit
-        }
-        Shape::Ellipse { center, radii, .. } | Shape::EllipticalArc { center, radii, .. } => {
-            small(center) && small(radii)
         }
     }
 }
@@ -146,9 +133,14 @@ fn curves(run: &[[Point; 4]], chord_error: f64) -> Vec<Shape> {
 /// A chord over 1/n of the parameter leaves a curve by at most its second derivative / (8 n²).
 fn sampled(cubic: &[Point; 4], chord_error: f64) -> Vec<Point> {
     let [a, b, c, d] = cubic;
-    let bend = |p: &Point, q: &Point, r: &Point| length([p[0] - 2.0 * q[0] + r[0], p[1] - 2.0 * q[1] + r[1]]);
+    let bend = |p: &Point, q: &Point, r: &Point| {
+        length([p[0] - 2.0 * q[0] + r[0], p[1] - 2.0 * q[1] + r[1]])
+    };
     let second = 6.0 * bend(a, b, c).max(bend(b, c, d));
-    let n = (second / (8.0 * chord_error)).sqrt().ceil().clamp(1.0, MAX_POINTS_PER_CUBIC);
+    let n = (second / (8.0 * chord_error))
+        .sqrt()
+        .ceil()
+        .clamp(1.0, MAX_POINTS_PER_CUBIC);
     let mut points = Vec::new();
     let mut i = 1.0;
     while i < n {
@@ -207,7 +199,8 @@ fn is_straight(cubic: &[Point; 4]) -> bool {
     }
     [b, c].iter().all(|p| {
         let v = minus(*p, a);
-        cross(chord, v).abs() <= close * long && (-close..=long + close).contains(&(dot(chord, v) / long))
+        cross(chord, v).abs() <= close * long
+            && (-close..=long + close).contains(&(dot(chord, v) / long))
     })
 }
 
@@ -303,7 +296,10 @@ impl Arc {
             return None;
         }
         let meeting = along(a, out, s);
-        let halves = [Some(half_of_circle(out, on)), half_of_ellipse(2.0 / (s + t))];
+        let halves = [
+            Some(half_of_circle(out, on)),
+            half_of_ellipse(2.0 / (s + t)),
+        ];
         halves.into_iter().flatten().find_map(|half| {
             let conic = Conic::touching(a, meeting, d, half);
             let quarters = direction_degrees(half[0], half[1]) / 45.0;
@@ -325,7 +321,8 @@ impl Arc {
 
     fn continues(&self, cubic: &[Point; 4]) -> bool {
         let [out, on] = ends(cubic);
-        (cross(out, on) > 0.0) == self.counter_clockwise && self.conic.error_along(cubic) <= SAME_CONIC
+        (cross(out, on) > 0.0) == self.counter_clockwise
+            && self.conic.error_along(cubic) <= SAME_CONIC
     }
 
     fn extend(&mut self, cubic: &[Point; 4]) -> Option<()> {

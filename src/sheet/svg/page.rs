@@ -83,7 +83,9 @@ impl Page {
 }
 
 fn usable(view: &ViewBox) -> bool {
-    [view.w, view.h].iter().all(|&l| l > 1e-6 && l < 1e9) && view.x.abs() < 1e9 && view.y.abs() < 1e9
+    [view.w, view.h].iter().all(|&l| l > 1e-6 && l < 1e9)
+        && view.x.abs() < 1e9
+        && view.y.abs() < 1e9
 }
 
 /// One scale both ways unless the file asks for two (`preserveAspectRatio`).

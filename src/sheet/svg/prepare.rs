@@ -56,6 +56,7 @@ pub(super) struct Prepared {
 /// that is none.
 pub(super) fn prepare(text: &str) -> Result<Prepared, ReadError> {
     check::entities(text)?;
+    check::attributes(text)?;
     let options = ParsingOptions {
         allow_dtd: true,
         nodes_limit: MAX_NODES,
@@ -99,11 +100,15 @@ fn explain(error: &roxmltree::Error, text: &str) -> ReadError {
         column: at.col as usize,
     };
     let fault = match error {
-        Xml::NodesLimitReached | Xml::AttributesLimitReached | Xml::NamespacesLimitReached => SvgFault::TooManyElements,
+        Xml::NodesLimitReached | Xml::AttributesLimitReached | Xml::NamespacesLimitReached => {
+            SvgFault::TooManyElements
+        }
         Xml::EntityReferenceLoop(_) => SvgFault::Entities,
         _ => {
             let message = error.to_string();
-            let message = message.rsplit_once(" at ").map_or(message.as_str(), |(m, _)| m);
+            let message = message
+                .rsplit_once(" at ")
+                .map_or(message.as_str(), |(m, _)| m);
             SvgFault::Syntax(message.to_owned())
         }
     };
@@ -118,9 +123,7 @@ fn color_of(line_type: Option<LineType>) -> String {
 
 /// The line type a fill colour stands for; undoes [`color_of`].
 pub(super) fn type_of(red: u8) -> Option<LineType> {
-    LineType::ALL
-        .get(usize::from(red).checked_sub(1)?)
-        .copied()
+    LineType::ALL.get(usize::from(red).checked_sub(1)?).copied()
 }
 
 /// A piece of the file to be replaced: from, to, and what by.
