@@ -1,6 +1,6 @@
 //! Readers under fire: spoiled sheets must be read or refused, never panic, and never take long.
 //!
-//! Plain functions over bytes with a fixed seed, so that every run tries the same and a failure can be repeated.
+//! Plain functions over bytes with dice that always start alike, so that every run tries the same and a failure can be repeated.
 
 #![allow(clippy::unwrap_used, reason = "a test may fail anywhere")]
 

@@ -355,7 +355,7 @@ fn drawn_otherwise(sheet: &Sheet, dice: &mut Dice) -> Sheet {
 
 #[test]
 fn splitting_doubling_and_shuffling_lines_gives_the_same_places() {
-    let mut dice = Dice(0x5eed_0001);
+    let mut dice = Dice(0xd1ce_0001);
     for name in reference_names() {
         let sheet = reference(&format!("{name}.json"));
         let plain = Sheet {
@@ -381,12 +381,12 @@ fn splitting_doubling_and_shuffling_lines_gives_the_same_places() {
 
 #[test]
 fn ends_off_by_less_than_the_tolerance_come_to_the_same_places() {
-    let mut dice = Dice(0x5eed_0002);
+    let mut dice = Dice(0xd1ce_0002);
     for name in reference_names() {
         let exact = reference(&format!("{name}.json"));
         let expected = drawn(&exact);
-        // Two ends meant as one are then at most a fifth of the tolerance apart.
-        let by = 0.1 * expected.tolerance.mm() / exact.unit.millimetres();
+        // Two ends meant as one are then at most nine tenths of the tolerance apart.
+        let by = 0.45 * expected.tolerance.mm() / exact.unit.millimetres();
         let mut shaken = exact.clone();
         for line in &mut shaken.lines {
             let Shape::Line { from, to } = &mut line.shape else {
@@ -467,7 +467,7 @@ fn wild_sheet(dice: &mut Dice) -> Sheet {
 
 #[test]
 fn no_sheet_makes_the_views_panic_and_what_comes_out_is_in_order() {
-    let mut dice = Dice(0x5eed_0003);
+    let mut dice = Dice(0xd1ce_0003);
     let mut drawings = 0;
     for _ in 0..10_000 {
         let sheet = wild_sheet(&mut dice);
