@@ -76,7 +76,12 @@ impl Finder<'_> {
 
     /// Notes the plane through two edges at a vertex if it lies across an axis; else gives their corner, unless one edge
     /// continues the other.
-    fn straight_or_corner(&mut self, vertex: Id<Vertex>, a: Id<Edge>, b: Id<Edge>) -> Option<Corner> {
+    fn straight_or_corner(
+        &mut self,
+        vertex: Id<Vertex>,
+        a: Id<Edge>,
+        b: Id<Edge>,
+    ) -> Option<Corner> {
         let w = self.wireframe;
         if w.edges[a].over == w.edges[b].over || self.share_a_plane(a, b) {
             return None;
@@ -102,7 +107,9 @@ impl Finder<'_> {
 
     fn share_a_plane(&self, a: Id<Edge>, b: Id<Edge>) -> bool {
         let on_b = &self.on_edge[b.ix()];
-        self.on_edge[a.ix()].iter().any(|plane| on_b.contains(plane))
+        self.on_edge[a.ix()]
+            .iter()
+            .any(|plane| on_b.contains(plane))
     }
 
     fn straight(&mut self, axis: usize, place: u32, vertex: Id<Vertex>) -> Id<Plane> {
@@ -127,11 +134,15 @@ impl Finder<'_> {
         if self.share_a_plane(a, b) {
             return;
         }
-        let [p, q] = corner.edges.map(|e| self.wireframe.other_end(e, corner.vertex));
+        let [p, q] = corner
+            .edges
+            .map(|e| self.wireframe.other_end(e, corner.vertex));
         let points = [corner.vertex, p, q].map(|v| self.at(v));
         let passes = |plane: &&Id<Plane>| {
             let plane = &self.planes[**plane];
-            points.iter().all(|point| plane.distance(point).abs() <= self.slack)
+            points
+                .iter()
+                .all(|point| plane.distance(point).abs() <= self.slack)
         };
         let known = self.slanting.iter().find(passes).copied();
         let plane = known.unwrap_or_else(|| {
@@ -200,7 +211,11 @@ fn fitted(plane: Plane, points: &[P3]) -> Plane {
     let eigen = spread.symmetric_eigen();
     let least = eigen.eigenvalues.imin();
     let normal: V3 = eigen.eigenvectors.column(least).into();
-    let normal = if normal.dot(&plane.normal) < 0.0 { -normal } else { normal };
+    let normal = if normal.dot(&plane.normal) < 0.0 {
+        -normal
+    } else {
+        normal
+    };
     Plane::through(&mean.into(), &normal)
 }
 

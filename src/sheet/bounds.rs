@@ -91,10 +91,20 @@ impl Bounds {
     pub(crate) fn is_empty(&self) -> bool {
         self.min[0] > self.max[0]
     }
+}
 
-    /// Whether every corner is a finite number.
-    pub(crate) fn is_finite(&self) -> bool {
-        self.min.iter().chain(&self.max).all(|c| c.is_finite())
+/// Whether every coordinate and radius is a number not beyond `limit`.
+pub(crate) fn within(shape: &Shape, limit: f64) -> bool {
+    let small = |p: &[f64; 2]| p.iter().all(|c| c.abs() <= limit);
+    match shape {
+        Shape::Line { from, to } => small(from) && small(to),
+        Shape::Polyline(points) | Shape::Curve(points) => points.iter().all(small),
+        Shape::Circle { center, radius } | Shape::Arc { center, radius, .. } => {
+            small(center) && *radius <= limit
+        }
+        Shape::Ellipse { center, radii, .. } | Shape::EllipticalArc { center, radii, .. } => {
+            small(center) && small(radii)
+        }
     }
 }
 

@@ -4,13 +4,20 @@
 //! than its lines do and a fault is found where it stands. A fault is kept as data beside the reader, because the parser's
 //! own errors can carry only text.
 
+mod fault;
+mod write;
+
 use std::cell::{Cell, RefCell};
 use std::fmt;
 
 use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use serde_json::error::Category;
 
-use super::read::{MAX_LINES, MAX_NUMBER, MAX_POINTS, MAX_POINTS_PER_LINE, Place, ReadError, place_of};
+use self::fault::Hint;
+pub(crate) use self::fault::JsonFault;
+use super::read::{
+    MAX_LINES, MAX_NUMBER, MAX_POINTS, MAX_POINTS_PER_LINE, Place, ReadError, place_of,
+};
 use super::{Line, LineType, Projection, Shape, Sheet, Unit, View};
 
 const SHEET_KEYS: [&str; 3] = ["unit", "projection", "lines"];
@@ -38,93 +45,6 @@ const TYPE_WORDS: [&str; 7] = [
 ];
 const UNIT_WORDS: [&str; 2] = ["mm", "in"];
 const PROJECTION_WORDS: [&str; 2] = ["third-angle", "first-angle"];
-
-/// Words alike to this degree (Jaro-Winkler similarity, 0 to 1) are offered as what was meant.
-const ALIKE: f64 = 0.7;
-
-/// What is wrong at a place of a JSON sheet.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub(crate) enum JsonFault {
-    #[error("{0}; put the file right there, it is no valid JSON")]
-    Syntax(String),
-    #[error("`{0}` is no number a line can have; write a finite number")]
-    NotFinite(String),
-    #[error("there must be {expected} here, not {found}")]
-    WrongKind { expected: String, found: String },
-    #[error("unknown key `{key}` in {owner}; {hint}")]
-    UnknownKey {
-        owner: &'static str,
-        key: String,
-        hint: Hint,
-    },
-    #[error("unknown {key} `{word}`; {hint}")]
-    UnknownWord {
-        key: &'static str,
-        word: String,
-        hint: Hint,
-    },
-    #[error("the key `{0}` is there twice; delete one of them")]
-    DuplicateKey(&'static str),
-    #[error("this line has no shape; give it one of {}", list(SHAPE_KEYS))]
-    NoShape,
-    #[error("this line has two shapes, `{0}` and `{1}`; make two lines of it")]
-    TwoShapes(&'static str, &'static str),
-    #[error("`{shape}` needs {wanted} numbers ({names}), not {given}")]
-    NumberCount {
-        shape: &'static str,
-        names: &'static str,
-        wanted: usize,
-        given: String,
-    },
-    #[error("a point of `{shape}` needs 2 numbers (x, y), not {given}")]
-    PointCount { shape: &'static str, given: String },
-    #[error("`{0}` needs at least 2 points")]
-    TooFewPoints(&'static str),
-    #[error("`{0}` has more than {MAX_POINTS_PER_LINE} points; draw it with fewer")]
-    TooManyPoints(&'static str),
-    #[error("the sheet has more than {MAX_POINTS} points; draw polylines and curves with fewer")]
-    TooManyPointsInAll,
-    #[error("{0:e} is too large; no number may be beyond {MAX_NUMBER}")]
-    Huge(f64),
-    #[error("the radius {0} is not above 0; give the radius of a real circle or ellipse")]
-    Radius(f64),
-    #[error("the sheet has more than {MAX_LINES} lines; leave out what is not part of the views")]
-    TooManyLines,
-    #[error("the sheet has no list `lines`; add \"lines\": [...] with the lines of its views")]
-    NoLines,
-}
-
-/// What was probably meant, or else what there is to choose from.
-#[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Hint {
-    nearest: Option<&'static str>,
-    known: &'static [&'static str],
-}
-
-impl Hint {
-    fn new(word: &str, known: &'static [&'static str]) -> Self {
-        let alike = |k: &str| strsim::jaro_winkler(&word.to_lowercase(), k);
-        let nearest = known
-            .iter()
-            .copied()
-            .max_by(|a, b| alike(a).total_cmp(&alike(b)))
-            .filter(|k| alike(k) >= ALIKE);
-        Hint { nearest, known }
-    }
-}
-
-impl fmt::Display for Hint {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self.nearest {
-            Some(word) => write!(f, "did you mean `{word}`?"),
-            None => write!(f, "there are {}", list(self.known)),
-        }
-    }
-}
-
-fn list(words: &[&str]) -> String {
-    format!("`{}`", words.join("`, `"))
-}
 
 /// Reads a JSON sheet.
 ///
@@ -639,68 +559,4 @@ impl<'de> Visitor<'de> for PointsReader<'_> {
         context.points.set(in_all);
         Ok(points)
     }
-}
-
-impl Sheet {
-    /// The sheet as JSON, one line of text per drawn line; reading it back gives the same sheet.
-    pub fn to_json(&self) -> String {
-        let mut text = format!("{{\"unit\": \"{}\", ", self.unit.symbol());
-        if let Some(projection) = self.projection {
-            text += &format!("\"projection\": \"{}\", ", projection.name());
-        }
-        text += "\"lines\": [";
-        for (i, line) in self.lines.iter().enumerate() {
-            text += if i == 0 { "\n " } else { ",\n " };
-            text += &line_to_json(line);
-        }
-        text += "\n]}\n";
-        text
-    }
-}
-
-fn line_to_json(line: &Line) -> String {
-    let view = line
-        .view
-        .map_or(String::new(), |v| format!("\"view\": \"{}\", ", v.name()));
-    let (name, numbers) = match &line.shape {
-        Shape::Line { from, to } => ("line", number_list(&[from[0], from[1], to[0], to[1]])),
-        Shape::Polyline(points) => ("polyline", point_list(points)),
-        Shape::Curve(points) => ("curve", point_list(points)),
-        Shape::Circle { center, radius } => {
-            ("circle", number_list(&[center[0], center[1], *radius]))
-        }
-        Shape::Arc {
-            center: [x, y],
-            radius,
-            start,
-            end,
-        } => ("arc", number_list(&[*x, *y, *radius, *start, *end])),
-        Shape::Ellipse {
-            center: [x, y],
-            radii: [rx, ry],
-            rotation,
-        } => ("ellipse", number_list(&[*x, *y, *rx, *ry, *rotation])),
-        Shape::EllipticalArc {
-            center: [x, y],
-            radii: [rx, ry],
-            rotation,
-            start,
-            end,
-        } => (
-            "elliptical_arc",
-            number_list(&[*x, *y, *rx, *ry, *rotation, *start, *end]),
-        ),
-    };
-    let line_type = line.line_type.name();
-    format!("{{{view}\"type\": \"{line_type}\", \"{name}\": [{numbers}]}}")
-}
-
-fn number_list(numbers: &[f64]) -> String {
-    let texts: Vec<String> = numbers.iter().map(f64::to_string).collect();
-    texts.join(", ")
-}
-
-fn point_list(points: &[[f64; 2]]) -> String {
-    let texts: Vec<String> = points.iter().map(|[x, y]| format!("[{x}, {y}]")).collect();
-    texts.join(", ")
 }

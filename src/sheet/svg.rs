@@ -17,7 +17,7 @@ use usvg::{Group, ImageHrefResolver, Node, Options, Paint, Tree};
 use self::bezier::{Piece, Tracer};
 use self::page::Page;
 use super::read::{MAX_LINES, MAX_NUMBER, MAX_POINTS, Place, ReadError};
-use super::{Line, LineType, Remark, RemarkKind, Shape, Sheet, line_type};
+use super::{Line, LineType, Remark, RemarkKind, Shape, Sheet, bounds, line_type};
 
 /// How far the chord between two points of a curve may be off, in millimetres.
 const CHORD_ERROR_MM: f64 = 0.01;
@@ -62,9 +62,9 @@ pub(crate) enum SvgFault {
         check::MAX_ELEMENTS
     )]
     TooManyElements,
-    #[error(
-        "the style sheet has too many rules for so many elements; write the styles into the elements"
-    )]
+    #[error("this element has too many attributes; save the drawing as plain SVG")]
+    TooManyAttributes,
+    #[error("the styles of this file have too many rules; write short styles into the elements")]
     TooManyRules,
     #[error("the entities of this file stand for too much text; save the drawing without entities")]
     Entities,
@@ -256,7 +256,7 @@ fn lines(strokes: &[Stroke<'_>], page: &Page) -> Result<Vec<Line>, SvgFault> {
             if points > MAX_POINTS {
                 return Err(SvgFault::TooManyPoints);
             }
-            if !bezier::within(&shape, MAX_NUMBER) {
+            if !bounds::within(&shape, MAX_NUMBER) {
                 return Err(SvgFault::TooFar(lines.len()));
             }
             lines.push(Line {

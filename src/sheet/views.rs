@@ -6,8 +6,8 @@
 use itertools::Itertools;
 
 use super::border::{Item, without_border};
-use super::bounds::Bounds;
-use super::read::has_no_length;
+use super::bounds::{Bounds, within};
+use super::read::{MAX_NUMBER, has_no_length};
 use super::{Drawing, Projection, Shape, Sheet, Unit, View, snap};
 use crate::error::Kind;
 use crate::{Error, Options};
@@ -22,9 +22,13 @@ const TOUCHING: f64 = 1.0 / 4000.0;
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub(crate) enum ViewsError {
-    #[error("the sheet has no visible or hidden line; draw the front, top and right-side view with visible lines")]
+    #[error(
+        "the sheet has no visible or hidden line; draw the front, top and right-side view with visible lines"
+    )]
     NothingDrawn,
-    #[error("the sheet has only a border, or one single view; draw the front, top and right-side view inside it")]
+    #[error(
+        "the sheet has only a border, or one single view; draw the front, top and right-side view inside it"
+    )]
     BorderOnly,
     #[error(
         "all lines stand in one group; draw front, top and right-side view with empty space between them, \
@@ -47,14 +51,18 @@ pub(crate) enum ViewsError {
         from: String,
         to: String,
     },
-    #[error("there are {0} or more groups of lines, not three views; leave out what is no view, or say the `view` of each line")]
+    #[error(
+        "there are {0} or more groups of lines, not three views; leave out what is no view, or say the `view` of each line"
+    )]
     Scattered(usize),
     #[error(
         "the three groups of lines do not stand like front, top and right-side view; put the top view straight above (third-angle) \
          or below (first-angle) the front view and the right-side view straight to the right (third-angle) or left (first-angle)"
     )]
     NotArranged,
-    #[error("the {0} and the {1} overlap; move them apart so that there is empty space between them")]
+    #[error(
+        "the {0} and the {1} overlap; move them apart so that there is empty space between them"
+    )]
     Overlap(&'static str, &'static str),
     #[error(
         "the top view stands {0} the front view but the right-side view {1} it; \
@@ -75,7 +83,9 @@ pub(crate) enum ViewsError {
         by: String,
         way: &'static str,
     },
-    #[error("the drawing has no {what} beyond the tolerance of {tolerance}; draw a solid object, or give a smaller tolerance")]
+    #[error(
+        "the drawing has no {what} beyond the tolerance of {tolerance}; draw a solid object, or give a smaller tolerance"
+    )]
     Flat {
         what: &'static str,
         tolerance: String,
@@ -91,7 +101,7 @@ pub(crate) enum ViewsError {
     },
     #[error("the tolerance must be a length above 0 mm, not {0}")]
     Tolerance(f64),
-    #[error("line {0} has a coordinate that is no finite number; correct or delete it")]
+    #[error("line {0} has a coordinate that is no number up to {MAX_NUMBER}; correct or delete it")]
     NotFinite(usize),
 }
 
@@ -112,7 +122,8 @@ pub(crate) struct Placed {
 ///
 /// When the lines are not three views in line with each other, when one is curved, or when the tolerance is none.
 pub(crate) fn drawing(sheet: &Sheet, options: &Options) -> Result<Drawing, Error> {
-    let drawing = place(sheet, options).and_then(|placed| snap::snap(sheet, &placed, options.tolerance_mm));
+    let drawing =
+        place(sheet, options).and_then(|placed| snap::snap(sheet, &placed, options.tolerance_mm));
     drawing.map_err(|error| Kind::from(error).into())
 }
 
@@ -144,7 +155,10 @@ pub(crate) fn place(sheet: &Sheet, options: &Options) -> Result<Placed, ViewsErr
     }
     let projection = projection(sheet.projection, &bounds, slack)?;
     Ok(Placed {
-        lines: lines.into_iter().map(|(item, view)| (item.line, view)).collect(),
+        lines: lines
+            .into_iter()
+            .map(|(item, view)| (item.line, view))
+            .collect(),
         bounds: bounds.map(|b| b.scaled(sheet.unit.millimetres())),
         projection,
     })
@@ -157,11 +171,11 @@ fn items(sheet: &Sheet) -> Result<Vec<Item>, ViewsError> {
         if !drawn.line_type.bears_geometry() {
             continue;
         }
-        let bounds = Bounds::of_shape(&drawn.shape);
-        if !bounds.is_finite() {
+        if !within(&drawn.shape, MAX_NUMBER) {
             return Err(ViewsError::NotFinite(line));
         }
         if !has_no_length(&drawn.shape) {
+            let bounds = Bounds::of_shape(&drawn.shape);
             items.push(Item { line, bounds });
         }
     }
@@ -175,7 +189,9 @@ fn missing(view: View) -> ViewsError {
     let place = match view {
         View::Front => "below the top view and to the left of the right-side view (third-angle)",
         View::Top => "straight above (third-angle) or below (first-angle) the front view",
-        View::Right => "straight to the right (third-angle) or left (first-angle) of the front view",
+        View::Right => {
+            "straight to the right (third-angle) or left (first-angle) of the front view"
+        }
     };
     ViewsError::Missing(view.title(), place)
 }
@@ -188,7 +204,11 @@ fn said(sheet: &Sheet, items: &[Item]) -> Vec<(Item, View)> {
 }
 
 /// The view of every line from where it stands; a view that is said counts for the lines around it too.
-fn worked_out(sheet: &Sheet, items: Vec<Item>, slack: f64) -> Result<Vec<(Item, View)>, ViewsError> {
+fn worked_out(
+    sheet: &Sheet,
+    items: Vec<Item>,
+    slack: f64,
+) -> Result<Vec<(Item, View)>, ViewsError> {
     let items = without_border(sheet, items, slack);
     if items.is_empty() {
         return Err(ViewsError::BorderOnly);
@@ -197,7 +217,10 @@ fn worked_out(sheet: &Sheet, items: Vec<Item>, slack: f64) -> Result<Vec<(Item, 
     let mut parties: Vec<Party> = Vec::new();
     for group in groups {
         let party = Party::of(sheet, group)?;
-        match parties.iter_mut().find(|p| p.view.is_some() && p.view == party.view) {
+        match parties
+            .iter_mut()
+            .find(|p| p.view.is_some() && p.view == party.view)
+        {
             Some(same) => same.join(party),
             None => parties.push(party),
         }
@@ -317,7 +340,9 @@ fn shared(parties: &[Party], views: &[View], slack: f64) -> Option<f64> {
         bounds[view.index()] = party.bounds;
     }
     let [front, top, right] = bounds;
-    let part = |a: &Bounds, b: &Bounds, axis: usize| a.shared(b, axis) / a.size()[axis].max(b.size()[axis]);
+    let part = |a: &Bounds, b: &Bounds, axis: usize| {
+        a.shared(b, axis) / a.size()[axis].max(b.size()[axis])
+    };
     let (width, height) = (part(&front, &top, 0), part(&front, &right, 1));
     let apart = front.shared(&top, 1) <= slack && front.shared(&right, 0) <= slack;
     (apart && width > 0.0 && height > 0.0).then_some(width + height)
@@ -374,8 +399,16 @@ fn too_many(parties: &[Party], slack: f64, unit: Unit) -> ViewsError {
 }
 
 /// Third- or first-angle, from where the views stand.
-fn projection(said: Option<Projection>, bounds: &[Bounds; 3], slack: f64) -> Result<Projection, ViewsError> {
-    for [a, b] in [[View::Front, View::Top], [View::Front, View::Right], [View::Top, View::Right]] {
+fn projection(
+    said: Option<Projection>,
+    bounds: &[Bounds; 3],
+    slack: f64,
+) -> Result<Projection, ViewsError> {
+    for [a, b] in [
+        [View::Front, View::Top],
+        [View::Front, View::Right],
+        [View::Top, View::Right],
+    ] {
         let (first, second) = (&bounds[a.index()], &bounds[b.index()]);
         if (0..2).all(|axis| first.shared(second, axis) > slack) {
             return Err(ViewsError::Overlap(a.title(), b.title()));

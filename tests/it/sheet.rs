@@ -1,9 +1,13 @@
 //! Reading sheets: the reference sheets, the ways an SVG can say things, and every kind of unusable file.
 
+#![allow(clippy::unwrap_used, reason = "a test may fail anywhere")]
+
 use std::fs;
 use std::path::PathBuf;
 
-use foldback::{Line, LineType, MAX_SHEET_BYTES, Projection, RemarkKind, Shape, Sheet, Unit, View, read_sheet};
+use foldback::{
+    Line, LineType, MAX_SHEET_BYTES, Projection, RemarkKind, Shape, Sheet, Unit, View, read_sheet,
+};
 
 fn reference_folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/reference")
@@ -61,7 +65,8 @@ fn svg_and_json_of_a_reference_sheet_have_the_same_lines() {
         let mut left: Vec<&Line> = svg.lines.iter().collect();
         for line in &json.lines {
             let found = left.iter().position(|l| {
-                bearing(l) == bearing(line) && millimetres * difference(&l.shape, &line.shape) <= 1e-4
+                bearing(l) == bearing(line)
+                    && millimetres * difference(&l.shape, &line.shape) <= 1e-4
             });
             let found = found.unwrap_or_else(|| panic!("{name}: {line:?} is missing in the SVG"));
             left.swap_remove(found);
@@ -105,7 +110,18 @@ fn json_says_unit_projection_view_and_type() {
     assert_eq!(views, [None, top, right, None, None, None, front]);
     let types: Vec<LineType> = sheet.lines.iter().map(|l| l.line_type).collect();
     use LineType::{Border, Center, Construction, Dimension, Hidden, Phantom, Visible};
-    assert_eq!(types, [Visible, Center, Phantom, Dimension, Construction, Border, Hidden]);
+    assert_eq!(
+        types,
+        [
+            Visible,
+            Center,
+            Phantom,
+            Dimension,
+            Construction,
+            Border,
+            Hidden
+        ]
+    );
 }
 
 #[test]
@@ -147,16 +163,34 @@ fn refused(bytes: &[u8]) -> String {
 #[test]
 fn what_is_no_text_is_refused() {
     let cases: [(&[u8], &str); 8] = [
-        (b"", "the file is empty; draw a sheet with three views and save it again"),
-        (b" \n\t ", "the file is empty; draw a sheet with three views and save it again"),
-        (b"\xff\xfe{\0}\0", "the file is written in UTF-16; save it again with the encoding UTF-8"),
-        (b"{\0\"\0l\0", "the file is written in UTF-16; save it again with the encoding UTF-8"),
-        (b"\xff\xfe\0\0{\0\0\0", "the file is written in UTF-32; save it again with the encoding UTF-8"),
+        (
+            b"",
+            "the file is empty; draw a sheet with three views and save it again",
+        ),
+        (
+            b" \n\t ",
+            "the file is empty; draw a sheet with three views and save it again",
+        ),
+        (
+            b"\xff\xfe{\0}\0",
+            "the file is written in UTF-16; save it again with the encoding UTF-8",
+        ),
+        (
+            b"{\0\"\0l\0",
+            "the file is written in UTF-16; save it again with the encoding UTF-8",
+        ),
+        (
+            b"\xff\xfe\0\0{\0\0\0",
+            "the file is written in UTF-32; save it again with the encoding UTF-8",
+        ),
         (
             b"{\"lines\":\n [\"gr\xf6n\"]}",
             "row 2, column 6: this is no UTF-8 text; save the file again with the encoding UTF-8",
         ),
-        (b"\x1f\x8b\x08\0", "the file is compressed; unpack it and give the unpacked SVG or JSON file"),
+        (
+            b"\x1f\x8b\x08\0",
+            "the file is compressed; unpack it and give the unpacked SVG or JSON file",
+        ),
         (
             b"solid part\n facet normal",
             "this is neither JSON nor SVG, it begins with \"solid part\\n \"; save the drawing as SVG or write it as a JSON sheet",
@@ -185,7 +219,10 @@ fn two_million_lines_are_refused_at_the_first_line_too_many() {
     let line = "<line x2='9' stroke='red'/>";
     let svg = format!("<svg>{}</svg>", line.repeat(2_000_000));
     let message = refused(svg.as_bytes());
-    assert!(message.ends_with("leave out what is not part of the views"), "{message}");
+    assert!(
+        message.ends_with("leave out what is not part of the views"),
+        "{message}"
+    );
 }
 
 /// A JSON sheet whose third row is this line.
@@ -193,120 +230,140 @@ fn with_line(line: &str) -> String {
     format!("{{\"lines\": [\n{{\"line\": [0, 0, 1, 1]}},\n{line}\n]}}")
 }
 
+/// Faulty lines and what is said about them.
+const FAULTY_LINES: [(&str, &str); 23] = [
+    (
+        r#"{"tipe": "hidden", "line": [0, 0, 1, 1]}"#,
+        "row 3, column 7: unknown key `tipe` in a line; did you mean `type`?",
+    ),
+    (
+        r#"{"cirle": [0, 0, 1]}"#,
+        "row 3, column 8: unknown key `cirle` in a line; did you mean `circle`?",
+    ),
+    (
+        r#"{"zzz": 1}"#,
+        "row 3, column 6: unknown key `zzz` in a line; there are `view`, `type`, `line`, `polyline`, `circle`, `arc`, \
+             `ellipse`, `elliptical_arc`, `curve`",
+    ),
+    (
+        r#"{"view": "frnt", "line": [0, 0, 1, 1]}"#,
+        "row 3, column 15: unknown view `frnt`; did you mean `front`?",
+    ),
+    (
+        r#"{"view": "left", "line": [0, 0, 1, 1]}"#,
+        "row 3, column 15: unknown view `left`; there are `front`, `top`, `right`",
+    ),
+    (
+        r#"{"type": "Hiden", "line": [0, 0, 1, 1]}"#,
+        "row 3, column 16: unknown type `Hiden`; did you mean `hidden`?",
+    ),
+    (
+        r#"{"view": 3, "line": [0, 0, 1, 1]}"#,
+        "row 3, column 10: there must be a word in quotes here, not integer `3`",
+    ),
+    (
+        r#"{"view": "top"}"#,
+        "row 3, column 15: this line has no shape; give it one of `line`, `polyline`, `circle`, `arc`, `ellipse`, \
+             `elliptical_arc`, `curve`",
+    ),
+    (
+        r#"{"line": [0, 0, 1, 1], "circle": [0, 0, 1]}"#,
+        "row 3, column 31: this line has two shapes, `line` and `circle`; make two lines of it",
+    ),
+    (
+        r#"{"line": [0, 0, 1, 1], "line": [0, 0, 2, 2]}"#,
+        "row 3, column 29: the key `line` is there twice; delete one of them",
+    ),
+    (
+        r#"{"line": [0, 0, 1]}"#,
+        "row 3, column 18: `line` needs 4 numbers (x1, y1, x2, y2), not 3",
+    ),
+    (
+        r#"{"circle": [0, 0, 1, 5]}"#,
+        "row 3, column 23: `circle` needs 3 numbers (cx, cy, r), not more",
+    ),
+    (
+        "{\"circle\": [0, 0, 1],\n\"view\": \"back\"\n}",
+        "row 4, column 14: unknown view `back`; there are `front`, `top`, `right`",
+    ),
+    (
+        r#"{"polyline": [[0, 0], [1]]}"#,
+        "row 3, column 25: a point of `polyline` needs 2 numbers (x, y), not 1",
+    ),
+    (
+        r#"{"curve": [[0, 0]]}"#,
+        "row 3, column 18: `curve` needs at least 2 points",
+    ),
+    (
+        r#"{"circle": [0, 0, 0]}"#,
+        "row 3, column 20: the radius 0 is not above 0; give the radius of a real circle or ellipse",
+    ),
+    (
+        r#"{"ellipse": [0, 0, 5, -2, 0]}"#,
+        "row 3, column 28: the radius -2 is not above 0; give the radius of a real circle or ellipse",
+    ),
+    (
+        r#"{"line": [0, 0, 1, NaN]}"#,
+        "row 3, column 20: `NaN` is no number a line can have; write a finite number",
+    ),
+    (
+        r#"{"line": [0, 0, 1, -Infinity]}"#,
+        "row 3, column 21: `-Infinity` is no number a line can have; write a finite number",
+    ),
+    (
+        r#"{"line": [0, 0, 1, 1e999]}"#,
+        "row 3, column 24: `1e999` is no number a line can have; write a finite number",
+    ),
+    (
+        r#"{"line": [0, 0, 1, 1e9]}"#,
+        "row 3, column 23: 1e9 is too large; no number may be beyond 10000000",
+    ),
+    (
+        r#"{"line": [0, 0, 1, "7"]}"#,
+        "row 3, column 22: there must be a number here, not string \"7\"",
+    ),
+    (
+        r#"{"line": [0, 0, 1, 1]"#,
+        "row 4, column 1: expected `,` or `}`; put the file right there, it is no valid JSON",
+    ),
+];
+
 #[test]
 fn a_faulty_json_line_is_named_with_its_place_and_remedy() {
-    let cases = [
-        (
-            r#"{"tipe": "hidden", "line": [0, 0, 1, 1]}"#,
-            "row 3, column 7: unknown key `tipe` in a line; did you mean `type`?",
-        ),
-        (
-            r#"{"cirle": [0, 0, 1]}"#,
-            "row 3, column 8: unknown key `cirle` in a line; did you mean `circle`?",
-        ),
-        (
-            r#"{"zzz": 1}"#,
-            "row 3, column 6: unknown key `zzz` in a line; there are `view`, `type`, `line`, `polyline`, `circle`, `arc`, \
-             `ellipse`, `elliptical_arc`, `curve`",
-        ),
-        (
-            r#"{"view": "frnt", "line": [0, 0, 1, 1]}"#,
-            "row 3, column 15: unknown view `frnt`; did you mean `front`?",
-        ),
-        (
-            r#"{"view": "left", "line": [0, 0, 1, 1]}"#,
-            "row 3, column 15: unknown view `left`; there are `front`, `top`, `right`",
-        ),
-        (
-            r#"{"type": "Hiden", "line": [0, 0, 1, 1]}"#,
-            "row 3, column 16: unknown type `Hiden`; did you mean `hidden`?",
-        ),
-        (
-            r#"{"view": 3, "line": [0, 0, 1, 1]}"#,
-            "row 3, column 10: there must be a word in quotes here, not integer `3`",
-        ),
-        (
-            r#"{"view": "top"}"#,
-            "row 3, column 15: this line has no shape; give it one of `line`, `polyline`, `circle`, `arc`, `ellipse`, \
-             `elliptical_arc`, `curve`",
-        ),
-        (
-            r#"{"line": [0, 0, 1, 1], "circle": [0, 0, 1]}"#,
-            "row 3, column 31: this line has two shapes, `line` and `circle`; make two lines of it",
-        ),
-        (
-            r#"{"line": [0, 0, 1, 1], "line": [0, 0, 2, 2]}"#,
-            "row 3, column 29: the key `line` is there twice; delete one of them",
-        ),
-        (
-            r#"{"line": [0, 0, 1]}"#,
-            "row 3, column 18: `line` needs 4 numbers (x1, y1, x2, y2), not 3",
-        ),
-        (
-            r#"{"circle": [0, 0, 1, 5]}"#,
-            "row 3, column 23: `circle` needs 3 numbers (cx, cy, r), not more",
-        ),
-        (
-            "{\"circle\": [0, 0, 1],\n\"view\": \"back\"\n}",
-            "row 4, column 14: unknown view `back`; there are `front`, `top`, `right`",
-        ),
-        (
-            r#"{"polyline": [[0, 0], [1]]}"#,
-            "row 3, column 25: a point of `polyline` needs 2 numbers (x, y), not 1",
-        ),
-        (
-            r#"{"curve": [[0, 0]]}"#,
-            "row 3, column 18: `curve` needs at least 2 points",
-        ),
-        (
-            r#"{"circle": [0, 0, 0]}"#,
-            "row 3, column 20: the radius 0 is not above 0; give the radius of a real circle or ellipse",
-        ),
-        (
-            r#"{"ellipse": [0, 0, 5, -2, 0]}"#,
-            "row 3, column 28: the radius -2 is not above 0; give the radius of a real circle or ellipse",
-        ),
-        (
-            r#"{"line": [0, 0, 1, NaN]}"#,
-            "row 3, column 20: `NaN` is no number a line can have; write a finite number",
-        ),
-        (
-            r#"{"line": [0, 0, 1, -Infinity]}"#,
-            "row 3, column 21: `-Infinity` is no number a line can have; write a finite number",
-        ),
-        (
-            r#"{"line": [0, 0, 1, 1e999]}"#,
-            "row 3, column 24: `1e999` is no number a line can have; write a finite number",
-        ),
-        (
-            r#"{"line": [0, 0, 1, 1e9]}"#,
-            "row 3, column 23: 1e9 is too large; no number may be beyond 10000000",
-        ),
-        (
-            r#"{"line": [0, 0, 1, "7"]}"#,
-            "row 3, column 22: there must be a number here, not string \"7\"",
-        ),
-        (
-            r#"{"line": [0, 0, 1, 1]"#,
-            "row 4, column 1: expected `,` or `}`; put the file right there, it is no valid JSON",
-        ),
-    ];
-    assert_refused(&cases.map(|(line, message)| (with_line(line).into_bytes(), message)));
+    assert_refused(&FAULTY_LINES.map(|(line, message)| (with_line(line).into_bytes(), message)));
 }
 
 #[test]
 fn a_faulty_json_sheet_is_named_with_its_place_and_remedy() {
     let cases = [
-        ("{}", "row 1, column 2: the sheet has no list `lines`; add \"lines\": [...] with the lines of its views"),
-        ("[]", "row 1, column 1: there must be a sheet, { \"lines\": [...] }, here, not sequence"),
-        (r#"{"units": "mm"}"#, "row 1, column 8: unknown key `units` in the sheet; did you mean `unit`?"),
-        (r#"{"unit": "cm"}"#, "row 1, column 13: unknown unit `cm`; there are `mm`, `in`"),
+        (
+            "{}",
+            "row 1, column 2: the sheet has no list `lines`; add \"lines\": [...] with the lines of its views",
+        ),
+        (
+            "[]",
+            "row 1, column 1: there must be a sheet, { \"lines\": [...] }, here, not sequence",
+        ),
+        (
+            r#"{"units": "mm"}"#,
+            "row 1, column 8: unknown key `units` in the sheet; did you mean `unit`?",
+        ),
+        (
+            r#"{"unit": "cm"}"#,
+            "row 1, column 13: unknown unit `cm`; there are `mm`, `in`",
+        ),
         (
             r#"{"projection": "third angle"}"#,
             "row 1, column 28: unknown projection `third angle`; did you mean `third-angle`?",
         ),
-        (r#"{"lines": 3}"#, "row 1, column 11: there must be a list of lines in [ ] here, not integer `3`"),
-        (r#"{"lines": [], "lines": []}"#, "row 1, column 21: the key `lines` is there twice; delete one of them"),
+        (
+            r#"{"lines": 3}"#,
+            "row 1, column 11: there must be a list of lines in [ ] here, not integer `3`",
+        ),
+        (
+            r#"{"lines": [], "lines": []}"#,
+            "row 1, column 21: the key `lines` is there twice; delete one of them",
+        ),
         (
             r#"{"lines": []} {}"#,
             "row 1, column 15: trailing characters; put the file right there, it is no valid JSON",
@@ -322,7 +379,10 @@ fn a_file_cut_off_anywhere_is_refused() {
         let end = whole.trim_ascii_end().len();
         for length in (2..end).step_by(37) {
             let message = refused(&whole[..length]);
-            assert!(message.contains("cut off"), "{name} cut at {length}: {message}");
+            assert!(
+                message.contains("cut off"),
+                "{name} cut at {length}: {message}"
+            );
         }
     }
 }
@@ -365,9 +425,16 @@ fn every_straight_stretch_of_a_path_is_a_line_of_its_own() {
     let lines = svg_lines("<path d='M 1 1 h 4 v 3 z m 10 0 l 2 2' stroke='black'/>");
     assert_lines(
         &lines,
-        &[[1.0, 79.0, 5.0, 79.0], [5.0, 79.0, 5.0, 76.0], [5.0, 76.0, 1.0, 79.0], [11.0, 79.0, 13.0, 77.0]],
+        &[
+            [1.0, 79.0, 5.0, 79.0],
+            [5.0, 79.0, 5.0, 76.0],
+            [5.0, 76.0, 1.0, 79.0],
+            [11.0, 79.0, 13.0, 77.0],
+        ],
     );
-    let lines = svg_lines("<g stroke='black'><rect x='1' y='1' width='4' height='3'/><polygon points='0,0 1,0 1,1'/></g>");
+    let lines = svg_lines(
+        "<g stroke='black'><rect x='1' y='1' width='4' height='3'/><polygon points='0,0 1,0 1,1'/></g>",
+    );
     assert_eq!(lines.len(), 7);
     let lines = svg_lines("<polyline points='0,0 1,0 1,1' stroke='black'/>");
     assert_lines(&lines, &[[0.0, 80.0, 1.0, 80.0], [1.0, 80.0, 1.0, 79.0]]);
@@ -401,13 +468,24 @@ fn circles_and_ellipses_are_found_again() {
     let Shape::Circle { center, radius } = lines[0].shape else {
         panic!("{lines:?}")
     };
-    assert!(apart(center, [30.0, 40.0]) < 1e-4 && near(radius, 12.5), "{lines:?}");
-    let Shape::Ellipse { center, radii, rotation } = lines[1].shape else {
+    assert!(
+        apart(center, [30.0, 40.0]) < 1e-4 && near(radius, 12.5),
+        "{lines:?}"
+    );
+    let Shape::Ellipse {
+        center,
+        radii,
+        rotation,
+    } = lines[1].shape
+    else {
         panic!("{lines:?}")
     };
     assert!(apart(center, [30.0, 40.0]) < 1e-4, "{lines:?}");
     assert!(near(radii[0], 10.0) && near(radii[1], 4.0), "{lines:?}");
-    assert!((rotation.rem_euclid(180.0) - 30.0).abs() < 1e-3, "{lines:?}");
+    assert!(
+        (rotation.rem_euclid(180.0) - 30.0).abs() < 1e-3,
+        "{lines:?}"
+    );
 }
 
 #[test]
@@ -416,12 +494,31 @@ fn arcs_are_found_again_from_arc_commands_and_from_beziers() {
     let k = 10.0 * 4.0 / 3.0 * (2f64.sqrt() - 1.0);
     let cubic = format!("M 30 20 C 30 {} {} 10 20 10", 20.0 - k, 20.0 + k);
     let three_quarters = "M 30 20 A 10 10 0 1 0 20 30";
-    for (data, end) in [("M 30 20 A 10 10 0 0 0 20 10", 90.0), (&cubic, 90.0), (three_quarters, 270.0)] {
+    for (data, end) in [
+        ("M 30 20 A 10 10 0 0 0 20 10", 90.0),
+        (&cubic, 90.0),
+        (three_quarters, 270.0),
+    ] {
         let lines = svg_lines(&format!("<path d='{data}' stroke='black'/>"));
-        let [Line { shape: Shape::Arc { center, radius, start, end: to }, .. }] = lines[..] else {
+        let [
+            Line {
+                shape:
+                    Shape::Arc {
+                        center,
+                        radius,
+                        start,
+                        end: to,
+                    },
+                ..
+            },
+        ] = lines[..]
+        else {
             panic!("{data}: {lines:?}")
         };
-        assert!(apart(center, [20.0, 60.0]) < 1e-4 && (radius - 10.0).abs() < 1e-4, "{lines:?}");
+        assert!(
+            apart(center, [20.0, 60.0]) < 1e-4 && (radius - 10.0).abs() < 1e-4,
+            "{lines:?}"
+        );
         assert!(start.abs() < 1e-3 && (to - end).abs() < 1e-3, "{lines:?}");
     }
 }
@@ -430,27 +527,53 @@ fn arcs_are_found_again_from_arc_commands_and_from_beziers() {
 fn an_elliptical_arc_is_found_again() {
     // The upper half of an ellipse about (30, 40), drawn over two symmetric pieces in one and over one arc each.
     let lines = svg_lines("<path d='M 10 40 A 20 8 0 0 1 50 40' stroke='black'/>");
-    let [Line { shape: Shape::EllipticalArc { center, radii, rotation, start, end }, .. }] = lines[..] else {
+    let [
+        Line {
+            shape:
+                Shape::EllipticalArc {
+                    center,
+                    radii,
+                    rotation,
+                    start,
+                    end,
+                },
+            ..
+        },
+    ] = lines[..]
+    else {
         panic!("{lines:?}")
     };
     assert!(apart(center, [30.0, 40.0]) < 1e-3, "{lines:?}");
     let [long, short] = [radii[0].max(radii[1]), radii[0].min(radii[1])];
-    assert!((long - 20.0).abs() < 1e-3 && (short - 8.0).abs() < 1e-3, "{lines:?}");
+    assert!(
+        (long - 20.0).abs() < 1e-3 && (short - 8.0).abs() < 1e-3,
+        "{lines:?}"
+    );
     let first = (rotation + start).rem_euclid(360.0);
-    assert!(first.min(360.0 - first) < 0.01 && (end - start - 180.0).abs() < 0.01, "{lines:?}");
+    assert!(
+        first.min(360.0 - first) < 0.01 && (end - start - 180.0).abs() < 0.01,
+        "{lines:?}"
+    );
 }
 
 #[test]
 fn other_beziers_become_points_within_a_hundredth_of_a_millimetre() {
     let lines = svg_lines("<path d='M 10 70 C 20 10 60 90 80 20' stroke='black'/>");
-    let [Line { shape: Shape::Curve(points), .. }] = &lines[..] else {
+    let [
+        Line {
+            shape: Shape::Curve(points),
+            ..
+        },
+    ] = &lines[..]
+    else {
         panic!("{lines:?}")
     };
     // On the curve at t: Bernstein's form.
     let at = |t: f64| {
         let s = 1.0 - t;
         [0, 1].map(|i| {
-            let [a, b, c, d] = [[10.0, 10.0], [20.0, 70.0], [60.0, -10.0], [80.0, 60.0]].map(|p: [f64; 2]| p[i]);
+            let [a, b, c, d] =
+                [[10.0, 10.0], [20.0, 70.0], [60.0, -10.0], [80.0, 60.0]].map(|p: [f64; 2]| p[i]);
             s * s * s * a + 3.0 * s * s * t * b + 3.0 * s * t * t * c + t * t * t * d
         })
     };
@@ -476,17 +599,53 @@ fn the_page_says_how_long_a_user_unit_is() {
     let line = "<line x1='0' y1='10' x2='10' y2='10' stroke='black'/>";
     // Root attributes, the sheet's unit, and the length of ten user units in it. A point is 1/72 inch, a pica 1/6 inch.
     let cases = [
-        ("width='100mm' height='80mm' viewBox='0 0 100 80'", Unit::Millimetre, 10.0),
-        ("width='10cm' height='8cm' viewBox='0 0 100 80'", Unit::Millimetre, 10.0),
-        ("width='10cm' height='8cm' viewBox='0 0 200 160'", Unit::Millimetre, 5.0),
-        ("width='4in' height='3in' viewBox='0 0 4 3'", Unit::Inch, 10.0),
-        ("width='4in' height='3in' viewBox='0 0 400 300'", Unit::Inch, 0.1),
-        ("width='72pt' height='72pt' viewBox='0 0 72 72'", Unit::Millimetre, 254.0 / 72.0),
-        ("width='6pc' height='6pc' viewBox='0 0 25.4 25.4'", Unit::Millimetre, 10.0),
+        (
+            "width='100mm' height='80mm' viewBox='0 0 100 80'",
+            Unit::Millimetre,
+            10.0,
+        ),
+        (
+            "width='10cm' height='8cm' viewBox='0 0 100 80'",
+            Unit::Millimetre,
+            10.0,
+        ),
+        (
+            "width='10cm' height='8cm' viewBox='0 0 200 160'",
+            Unit::Millimetre,
+            5.0,
+        ),
+        (
+            "width='4in' height='3in' viewBox='0 0 4 3'",
+            Unit::Inch,
+            10.0,
+        ),
+        (
+            "width='4in' height='3in' viewBox='0 0 400 300'",
+            Unit::Inch,
+            0.1,
+        ),
+        (
+            "width='72pt' height='72pt' viewBox='0 0 72 72'",
+            Unit::Millimetre,
+            254.0 / 72.0,
+        ),
+        (
+            "width='6pc' height='6pc' viewBox='0 0 25.4 25.4'",
+            Unit::Millimetre,
+            10.0,
+        ),
         ("width='100mm' viewBox='0 0 200 160'", Unit::Millimetre, 5.0),
         ("viewBox='0 0 100 80'", Unit::Millimetre, 10.0),
-        ("width='400' height='320' viewBox='0 0 100 80'", Unit::Millimetre, 10.0),
-        ("width='100%' height='100%' viewBox='0 0 100 80'", Unit::Millimetre, 10.0),
+        (
+            "width='400' height='320' viewBox='0 0 100 80'",
+            Unit::Millimetre,
+            10.0,
+        ),
+        (
+            "width='100%' height='100%' viewBox='0 0 100 80'",
+            Unit::Millimetre,
+            10.0,
+        ),
         ("width='100mm' height='80mm'", Unit::Millimetre, 10.0),
         ("", Unit::Millimetre, 10.0),
     ];
@@ -508,7 +667,10 @@ fn lengths_with_a_unit_keep_it_on_a_page_without_view_box() {
         panic!("{sheet:?}")
     };
     // To single precision, in which the library multiplies.
-    assert!(apart(from, [10.0, 40.0]) < 1e-5 && apart(to, [25.4, 30.0]) < 1e-5, "{sheet:?}");
+    assert!(
+        apart(from, [10.0, 40.0]) < 1e-5 && apart(to, [25.4, 30.0]) < 1e-5,
+        "{sheet:?}"
+    );
 }
 
 fn types(body: &str) -> Vec<LineType> {
@@ -530,7 +692,9 @@ fn a_name_speaks_before_dashes_and_dashes_before_width() {
     use LineType::{Center, Dimension, Hidden, Phantom, Visible};
     assert_eq!(
         types(body),
-        [Visible, Hidden, Center, Phantom, Dimension, Visible, Visible, Center, Phantom]
+        [
+            Visible, Hidden, Center, Phantom, Dimension, Visible, Visible, Center, Phantom
+        ]
     );
 }
 
@@ -540,7 +704,10 @@ fn the_nearest_name_counts_and_goes_through_groups_and_use() {
         <g ed:label='Construction lines' stroke='black'><line x2='9'/><g class='Visible'><line x2='9'/>\
         <use href='#plain'/><use href='#own'/></g><use href='#plain' class='border'/></g>";
     use LineType::{Border, Construction, Hidden, Visible};
-    assert_eq!(types(body), [Construction, Visible, Visible, Hidden, Border]);
+    assert_eq!(
+        types(body),
+        [Construction, Visible, Visible, Hidden, Border]
+    );
 }
 
 #[test]
@@ -548,12 +715,16 @@ fn style_sheets_decide_stroke_width_and_dashes() {
     let body = "<style>.a{stroke:#000;stroke-width:2} .b{stroke:#000;stroke-dasharray:3,1;fill:none!important}\
         #gone{display:none}</style><line class='a' x2='9'/><line class='b' x2='9'/><line class='a' id='gone' x2='9'/>\
         <line class='a' x2='9' style='stroke-width:1'/>";
-    assert_eq!(types(body), [LineType::Visible, LineType::Hidden, LineType::Dimension]);
+    assert_eq!(
+        types(body),
+        [LineType::Visible, LineType::Hidden, LineType::Dimension]
+    );
 }
 
 #[test]
 fn widths_count_as_drawn() {
-    let body = "<g stroke='black' stroke-width='1'><line x2='9'/><line x2='9' transform='scale(.5)'/></g>";
+    let body =
+        "<g stroke='black' stroke-width='1'><line x2='9'/><line x2='9' transform='scale(.5)'/></g>";
     assert_eq!(types(body), [LineType::Visible, LineType::Dimension]);
 }
 
@@ -587,16 +758,31 @@ fn entities_and_a_document_type_are_understood() {
         stroke=\"red\"/>'>]>\n<svg viewBox='0 0 9 9'><line x2='9' style='&pen;'/>&one;&one;</svg>";
     let (sheet, _) = read_sheet(text.as_bytes()).unwrap();
     let types: Vec<LineType> = sheet.lines.iter().map(|l| l.line_type).collect();
-    assert_eq!(types, [LineType::Visible, LineType::Hidden, LineType::Hidden]);
+    assert_eq!(
+        types,
+        [LineType::Visible, LineType::Hidden, LineType::Hidden]
+    );
 }
 
 #[test]
 fn a_faulty_svg_is_named_with_its_place_and_remedy() {
     let cases = [
-        ("<line x2='NaN'/>", "row 2, column 1: `x2` is \"NaN\", which cannot be read; write finite numbers"),
-        ("<line x2='1e999'/>", "row 2, column 1: `x2` is \"1e999\", which cannot be read; write finite numbers"),
-        ("<line x2='1e9'/>", "row 2, column 1: `x2` is 1e9, which is too large; no number may be beyond 10000000"),
-        ("<circle r='-3'/>", "row 2, column 1: `r` is -3; a radius or size must not be below 0"),
+        (
+            "<line x2='NaN'/>",
+            "row 2, column 1: `x2` is \"NaN\", which cannot be read; write finite numbers",
+        ),
+        (
+            "<line x2='1e999'/>",
+            "row 2, column 1: `x2` is \"1e999\", which cannot be read; write finite numbers",
+        ),
+        (
+            "<line x2='1e9'/>",
+            "row 2, column 1: `x2` is 1e9, which is too large; no number may be beyond 10000000",
+        ),
+        (
+            "<circle r='-3'/>",
+            "row 2, column 1: `r` is -3; a radius or size must not be below 0",
+        ),
         (
             "<polyline points='0,0 a,b'/>",
             "row 2, column 1: `points` is \"0,0 a,b\", which cannot be read; write finite numbers",
@@ -643,7 +829,10 @@ fn a_faulty_svg_is_named_with_its_place_and_remedy() {
     ];
     assert_refused(&cases.map(|(body, message)| (on_page(body).into_bytes(), message)));
     let message = refused(on_page("<path d='M 0 0 h 5 k 3'/>").as_bytes());
-    assert!(message.starts_with("row 2, column 1: the path data `d` cannot be read"), "{message}");
+    assert!(
+        message.starts_with("row 2, column 1: the path data `d` cannot be read"),
+        "{message}"
+    );
 }
 
 #[test]
@@ -658,13 +847,16 @@ fn what_is_no_svg_page_is_refused() {
     );
     let outside = refused(b"<?xml-stylesheet href='lines.css'?><svg/>");
     assert!(outside.contains("nothing is ever fetched"), "{outside}");
-    let unknown = refused(b"<!DOCTYPE svg [<!ENTITY x SYSTEM 'file:///etc/hostname'>]><svg>&x;</svg>");
+    let unknown =
+        refused(b"<!DOCTYPE svg [<!ENTITY x SYSTEM 'file:///etc/hostname'>]><svg>&x;</svg>");
     assert!(unknown.contains("no valid XML"), "{unknown}");
 }
 
 #[test]
 fn missing_targets_and_embedded_pictures_are_told() {
-    let (_, remarks) = read_svg("<use href='#none'/><image href='data:image/png;base64,AAAA'/><line x2='1' stroke='red'/>");
+    let (_, remarks) = read_svg(
+        "<use href='#none'/><image href='data:image/png;base64,AAAA'/><line x2='1' stroke='red'/>",
+    );
     let messages: Vec<&str> = remarks.iter().map(|r| r.message.as_str()).collect();
     assert_eq!(
         messages,
@@ -677,26 +869,77 @@ fn missing_targets_and_embedded_pictures_are_told() {
 
 #[test]
 fn deep_nesting_is_refused_and_what_is_allowed_can_be_resolved() {
-    let nested = |n: usize| format!("{}<line x2='9' stroke='red'/>{}", "<g>".repeat(n), "</g>".repeat(n));
+    let nested = |n: usize| {
+        format!(
+            "{}<line x2='9' stroke='red'/>{}",
+            "<g>".repeat(n),
+            "</g>".repeat(n)
+        )
+    };
     assert_eq!(svg_lines(&nested(120)).len(), 1);
+    let linked: String = (0..60)
+        .map(|i| {
+            format!(
+                "<symbol id='s{i}' viewBox='0 0 9 9'><use width='9' href='#s{}'/></symbol>",
+                i + 1
+            )
+        })
+        .collect();
+    let end = "<symbol id='s60'><line x2='9' stroke='red'/></symbol><use href='#s0'/>";
+    assert_eq!(svg_lines(&format!("{linked}{end}")).len(), 1);
     for n in [150, 300_000] {
         let message = refused(on_page(&nested(n)).as_bytes());
-        assert!(message.contains("elements are nested more than 128 deep here"), "{message}");
+        assert!(
+            message.contains("elements are nested more than 128 deep here"),
+            "{message}"
+        );
     }
+}
+
+#[test]
+fn styles_and_attributes_that_would_take_for_ever_are_refused() {
+    let style = format!("<line style='{}'/>", "stroke:red;".repeat(50_000));
+    let sheet = format!("<style>{}</style>", "g,a{b:c}".repeat(20_000));
+    let rules = "the styles of this file have too many rules; write short styles into the elements";
+    let attributes: String = (0..201).map(|i| format!(" a{i}='>'")).collect();
+    assert_refused(&[
+        (on_page(&style).into(), &format!("row 2, column 1: {rules}")),
+        (on_page(&sheet).into(), &format!("row 2, column 1: {rules}")),
+        (
+            on_page(&format!("<g{attributes}/>")).into(),
+            "row 2, column 1: this element has too many attributes; save the drawing as plain SVG",
+        ),
+    ]);
 }
 
 #[test]
 fn growth_by_use_and_by_entities_is_bounded() {
     let mut body = "<defs><g id='g0'><line x2='9' stroke='red'/></g>".to_owned();
     for i in 1..40 {
-        body += &format!("<g id='g{i}'><use href='#g{0}'/><use href='#g{0}'/></g>", i - 1);
+        body += &format!(
+            "<g id='g{i}'><use href='#g{0}'/><use href='#g{0}'/></g>",
+            i - 1
+        );
     }
     let message = refused(on_page(&format!("{body}</defs><use href='#g39'/>")).as_bytes());
-    assert!(message.contains("the drawing comes to more than 500000 elements"), "{message}");
+    assert!(
+        message.contains("the drawing comes to more than 500000 elements"),
+        "{message}"
+    );
+
+    let path = format!("<path d='M0 0{}'/>", "l1 1".repeat(600_000));
+    let message = refused(on_page(&path).as_bytes());
+    assert!(
+        message.starts_with("row 2, column 1: the drawing has more than 200000 lines"),
+        "{message}"
+    );
 
     let text = "x".repeat(1 << 20);
     let laughs = "&a;".repeat(2000);
     let svg = format!("<!DOCTYPE svg [<!ENTITY a '{text}'>]><svg><desc>{laughs}</desc></svg>");
     let message = refused(svg.as_bytes());
-    assert!(message.contains("entities of this file stand for too much text"), "{message}");
+    assert!(
+        message.contains("entities of this file stand for too much text"),
+        "{message}"
+    );
 }

@@ -325,11 +325,17 @@ impl<'a> Report<'a> {
         missed: &[(f64, usize, usize)],
         clusters: &[Clusters; 3],
     ) {
-        let values = clusters[axis].of(&clusters[axis].list[i]);
-        let last = values
+        let cluster = &clusters[axis].list[i];
+        let values = clusters[axis].of(cluster);
+        let farthest = values
             .iter()
-            .rfind(|v| self.raw[v.1 as usize / 4].view == view);
-        let spot = last.map_or([0.0; 2], |v| {
+            .filter(|v| self.raw[v.1 as usize / 4].view == view)
+            .max_by(|a, b| {
+                (a.0 - cluster.mean)
+                    .abs()
+                    .total_cmp(&(b.0 - cluster.mean).abs())
+            });
+        let spot = farthest.map_or([0.0; 2], |v| {
             self.raw[v.1 as usize / 4].ends[v.1 as usize % 4 / 2]
         });
         let places = match missed.len() {

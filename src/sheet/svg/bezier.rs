@@ -94,21 +94,6 @@ impl Tracer {
     }
 }
 
-/// Whether no coordinate and no radius is beyond `limit`.
-pub(super) fn within(shape: &Shape, limit: f64) -> bool {
-    let small = |p: &Point| p.iter().all(|c| c.abs() <= limit);
-    match shape {
-        Shape::Line { from, to } => small(from) && small(to),
-        Shape::Polyline(points) | Shape::Curve(points) => points.iter().all(small),
-        Shape::Circle { center, radius } | Shape::Arc { center, radius, .. } => {
-            small(center) && *radius <= limit
-        }
-        Shape::Ellipse { center, radii, .. } | Shape::EllipticalArc { center, radii, .. } => {
-            small(center) && small(radii)
-        }
-    }
-}
-
 /// The run as arcs, if all of it is arcs; neighbours on one conic are joined.
 fn arcs(run: &[[Point; 4]]) -> Option<Vec<Arc>> {
     let mut arcs: Vec<Arc> = Vec::new();

@@ -18,8 +18,17 @@ pub(super) const MAX_DEPTH: usize = 128;
 /// The most elements a file may come to, `use` followed.
 pub(super) const MAX_ELEMENTS: u64 = 500_000;
 
+/// The most stretches that all paths together may have.
+const MAX_STRETCHES: usize = 500_000;
+
+/// The most attributes one element may have.
+const MAX_ATTRIBUTES: usize = 200;
+
 /// The most pairs of style rule and element that are tried.
 const MAX_RULE_TRIALS: usize = 200_000_000;
+
+/// The most pairs of character and rule in styles: for every rule the library counts rows from the beginning.
+const MAX_STYLE_WORK: usize = 1_000_000_000;
 
 /// The most text that entities may stand for, in bytes.
 const MAX_ENTITY_TEXT: usize = 64 << 20;
@@ -54,24 +63,65 @@ pub(super) fn entities(text: &str) -> Result<(), ReadError> {
     })
 }
 
+/// Refuses tags with too many attributes: the parser compares each with all before it.
+pub(super) fn attributes(text: &str) -> Result<(), ReadError> {
+    let mut rest = text;
+    while let Some(start) = rest.find('<') {
+        rest = &rest[start..];
+        let skipped = [("<!--", "-->"), ("<![CDATA[", "]]>"), ("<?", "?>")]
+            .iter()
+            .find(|(open, _)| rest.starts_with(open))
+            .map(|(_, close)| rest.find(close).unwrap_or(rest.len()));
+        let (count, length) = skipped.map_or_else(|| tag(rest), |length| (0, length.max(1)));
+        if count > MAX_ATTRIBUTES {
+            return Err(ReadError::Svg {
+                place: place_of(text.as_bytes(), text.len() - rest.len()),
+                fault: SvgFault::TooManyAttributes,
+            });
+        }
+        rest = rest.get(length..).unwrap_or_default();
+    }
+    Ok(())
+}
+
+/// How many attributes a tag has and how long it is.
+fn tag(text: &str) -> (usize, usize) {
+    let mut quote = None;
+    let mut count = 0;
+    for (i, byte) in text.bytes().enumerate().skip(1) {
+        match (byte, quote) {
+            (b'"' | b'\'', None) => quote = Some(byte),
+            (_, Some(open)) if byte == open => {
+                quote = None;
+                count += 1;
+            }
+            (b'>' | b'<', None) => return (count, i),
+            _ => {}
+        }
+    }
+    (count, text.len())
+}
+
 /// Checks every element; returns what is passed over.
 pub(super) fn elements(
     xml: &Document<'_>,
     links: &Links<'_, '_>,
 ) -> Result<Vec<Remark>, ReadError> {
-    style_sheets(xml)?;
+    styles(xml)?;
     let mut passed = Passed::default();
+    let mut stretches = 0;
     for node in xml.descendants().filter(|n| n.is_element() && is_svg(*n)) {
-        numbers(node).map_err(|fault| at(node, fault))?;
+        numbers(node, &mut stretches).map_err(|fault| at(node, fault))?;
         reference(node, links, &mut passed)?;
     }
     links.expanded(xml.root_element())?;
     Ok(passed.remarks())
 }
 
-fn style_sheets(xml: &Document<'_>) -> Result<(), ReadError> {
-    let mut rules = 0;
-    let mut elements = 0;
+/// Checks what styles refer to and how much work they are.
+fn styles(xml: &Document<'_>) -> Result<(), ReadError> {
+    let elements = xml.descendants().filter(Node::is_element).count();
+    let (mut rules, mut work) = (0_usize, 0_usize);
     for node in xml.descendants() {
         if let Some(instruction) = node.pi().filter(|pi| pi.target == "xml-stylesheet") {
             let what = instruction.value.unwrap_or_default().to_owned();
@@ -80,23 +130,25 @@ fn style_sheets(xml: &Document<'_>) -> Result<(), ReadError> {
                 SvgFault::External("a style sheet".to_owned(), what),
             ));
         }
-        elements += usize::from(node.is_element());
+        let text = if node.tag_name().name() == "style" {
+            node.text().unwrap_or_default()
+        } else {
+            node.attribute("style").unwrap_or_default()
+        };
+        let parts = text.matches([',', '{', ':']).count();
+        work = work.saturating_add(parts.saturating_mul(text.len()));
         if node.tag_name().name() == "style" {
-            let text = node.text().unwrap_or_default();
+            rules += parts;
             if text.contains("@import") {
                 return Err(at(
                     node,
                     SvgFault::External("`style`".to_owned(), "an @import".to_owned()),
                 ));
             }
-            rules += text.matches([',', '{']).count();
-            if rules.saturating_mul(elements.max(1000)) > MAX_RULE_TRIALS {
-                return Err(at(node, SvgFault::TooManyRules));
-            }
         }
-    }
-    if rules.saturating_mul(elements) > MAX_RULE_TRIALS {
-        return Err(at(xml.root_element(), SvgFault::TooManyRules));
+        if work > MAX_STYLE_WORK || rules.saturating_mul(elements) > MAX_RULE_TRIALS {
+            return Err(at(node, SvgFault::TooManyRules));
+        }
     }
     Ok(())
 }
@@ -113,35 +165,56 @@ fn length_attributes(element: &str) -> &'static [&'static str] {
     }
 }
 
-fn numbers(node: Node<'_, '_>) -> Result<(), SvgFault> {
-    let bad =
-        |name: &'static str, text: &str| SvgFault::BadNumber(name, text.chars().take(40).collect());
+/// Checks the numbers of an element and counts the stretches of its path.
+fn numbers(node: Node<'_, '_>, stretches: &mut usize) -> Result<(), SvgFault> {
     for &name in length_attributes(node.tag_name().name()) {
-        let Some(text) = node.attribute(name).filter(|t| t.trim() != "auto") else {
-            continue;
-        };
-        let length = Length::from_str(text.trim()).map_err(|_| bad(name, text))?;
-        if !(length.number.abs() <= MAX_NUMBER) {
-            return Err(SvgFault::Huge(name, text.chars().take(40).collect()));
-        }
-        if length.number < 0.0 && matches!(name, "r" | "rx" | "ry" | "width" | "height") {
-            return Err(SvgFault::Negative(name, length.number));
+        if let Some(text) = node.attribute(name).filter(|t| t.trim() != "auto") {
+            length(name, text)?;
         }
     }
     if let Some(text) = node.attribute("points") {
-        if NumberListParser::from(text).any(|n| n.is_err()) {
-            return Err(bad("points", text));
+        for number in NumberListParser::from(text) {
+            number.map_err(|_| bad("points", text))?;
+            count(stretches)?;
         }
     }
     if let Some(text) = node.attribute("d") {
-        if let Some(Err(error)) = PathParser::from(text).find(Result::is_err) {
-            return Err(SvgFault::BadPath(error.to_string()));
+        for stretch in PathParser::from(text) {
+            stretch.map_err(|error| SvgFault::BadPath(error.to_string()))?;
+            count(stretches)?;
         }
     }
     match node.attribute("transform") {
         Some(text) if Transform::from_str(text).is_err() => Err(bad("transform", text)),
         _ => Ok(()),
     }
+}
+
+fn length(name: &'static str, text: &str) -> Result<(), SvgFault> {
+    let length = Length::from_str(text.trim()).map_err(|_| bad(name, text))?;
+    if length.number.abs() > MAX_NUMBER {
+        return Err(SvgFault::Huge(name, beginning(text)));
+    }
+    if length.number < 0.0 && matches!(name, "r" | "rx" | "ry" | "width" | "height") {
+        return Err(SvgFault::Negative(name, length.number));
+    }
+    Ok(())
+}
+
+fn bad(name: &'static str, text: &str) -> SvgFault {
+    SvgFault::BadNumber(name, beginning(text))
+}
+
+fn beginning(text: &str) -> String {
+    text.chars().take(40).collect()
+}
+
+fn count(stretches: &mut usize) -> Result<(), SvgFault> {
+    *stretches += 1;
+    if *stretches > MAX_STRETCHES {
+        return Err(SvgFault::TooManyLines);
+    }
+    Ok(())
 }
 
 /// What is left out although it may have been meant.

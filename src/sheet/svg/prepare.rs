@@ -56,6 +56,7 @@ pub(super) struct Prepared {
 /// that is none.
 pub(super) fn prepare(text: &str) -> Result<Prepared, ReadError> {
     check::entities(text)?;
+    check::attributes(text)?;
     let options = ParsingOptions {
         allow_dtd: true,
         nodes_limit: MAX_NODES,
