@@ -161,12 +161,21 @@ fn sloping(drawing: &Drawing, view: View, segments: &[Segment]) -> Vec<Strip> {
 }
 
 /// Whether two sloping strips lie on one line and overlap or touch.
+///
+/// The line is the one between their farthest ends: where they join, an end may be off by the tolerance, and a line drawn
+/// on from there would be off by more.
 fn continues(a: &Strip, b: &Strip, tolerance: Tolerance) -> bool {
     let (long, short) = if a.length >= b.length { (a, b) } else { (b, a) };
-    let places = short.at.map(|end| long.off_and_along(&end));
-    let reach = places[0].1.max(places[1].1) >= -tolerance.mm()
-        && places[0].1.min(places[1].1) <= long.length + tolerance.mm();
-    reach && places.iter().all(|(off, _)| *off <= tolerance.mm())
+    let places = short.at.map(|end| long.off_and_along(&end).1);
+    let [near, far] = [0, 1].map(|k| if places[0] < places[1] { k } else { 1 - k });
+    if places[far] < -tolerance.mm() || places[near] > long.length + tolerance.mm() {
+        return false;
+    }
+    let from = if places[near] < 0.0 { short.at[near] } else { long.at[0] };
+    let to = if places[far] > long.length { short.at[far] } else { long.at[1] };
+    let along = (to - from).normalize();
+    let off = |point: &P2| along.perp(&(point - from)).abs();
+    a.at.iter().chain(&b.at).all(|point| off(point) <= tolerance.mm())
 }
 
 fn join(strip: &mut Strip, other: Strip) {

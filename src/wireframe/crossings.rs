@@ -85,7 +85,11 @@ fn crossings(
                 .then(a.2.cmp(&b.2))
         });
         let same = |a: &Passing, b: &Passing| a.0 == b.0 && tolerance.same(a.1, b.1);
-        for group in passing.chunk_by(same).filter(|group| group.len() > 1) {
+        for group in passing.chunk_by(same) {
+            let crossing = not_joined(edges, group);
+            if crossing.is_empty() {
+                continue;
+            }
             let node = &view.nodes[Id::new(group[0].0 as usize)];
             let mut ids = [0; 3];
             for (axis, id) in view.view.axes().into_iter().zip(node.ids) {
@@ -93,10 +97,18 @@ fn crossings(
             }
             let depth_axis = view.view.depth_axis();
             ids[depth_axis] = axes.place(depth_axis, group[0].1);
-            found.push((ids, group.iter().map(|p| p.2).collect()));
+            found.push((ids, crossing));
         }
     }
     found
+}
+
+/// The edges of a group that share no end with some other: near an end that two edges share they are close, but cross
+/// nowhere else.
+fn not_joined(edges: &Arena<Edge>, group: &[Passing]) -> Vec<Id<Edge>> {
+    let joined = |a: Id<Edge>, b: Id<Edge>| edges[a].ends.iter().any(|v| edges[b].ends.contains(v));
+    let passing = || group.iter().map(|p| p.2);
+    passing().filter(|&a| passing().any(|b| !joined(a, b))).collect()
 }
 
 /// Every edge at every node it passes over between its ends.
