@@ -86,6 +86,7 @@ fn regions(puzzle: &Puzzle, search: &mut Search<'_>) -> Variables {
         let (root, flipped) = groups.root(region);
         let [along, against, present] = *known[root.ix()].get_or_insert_with(|| {
             let group = group_variables(search);
+            search.probe(group[2]);
             if groups.impossible(root) {
                 search.clause([!group[2]]);
             }

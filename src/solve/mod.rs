@@ -4,6 +4,7 @@
 //! `check` finds what clauses cannot say, `explain` names the lines that cannot be right.
 
 pub(crate) mod check;
+mod consequences;
 mod encode;
 pub(crate) mod enumerate;
 pub(crate) mod explain;

@@ -1,8 +1,8 @@
 //! The SAT solver behind a small face: literals, clauses, assumptions, answers.
 //!
-//! Clauses are first gathered and their plain consequences drawn (unit propagation); only what is left open goes to the
-//! solver. Most drawings leave little open, and many nothing at all.
+//! Clauses are first gathered and their plain consequences drawn; only what is left open goes to the solver. Most drawings leave little open, and many nothing at all.
 
+use super::consequences::{Consequences, Contradiction};
 use crate::options::Watch;
 use batsat::{Callbacks, Lit, Solver, SolverInterface, SolverOpts, lbool};
 
@@ -11,15 +11,15 @@ use batsat::{Callbacks, Lit, Solver, SolverInterface, SolverOpts, lbool};
 pub(super) struct Literal(u32);
 
 impl Literal {
-    fn variable(self) -> usize {
+    pub(super) fn variable(self) -> usize {
         (self.0 / 2) as usize
     }
 
-    fn index(self) -> usize {
+    pub(super) fn index(self) -> usize {
         self.0 as usize
     }
 
-    fn negated(self) -> bool {
+    pub(super) fn is_negated(self) -> bool {
         self.0 % 2 == 1
     }
 }
@@ -51,6 +51,10 @@ pub(super) struct Search<'w> {
     ends: Vec<usize>,
     /// What propagation fixed, by variable.
     fixed: Vec<Option<bool>>,
+    /// Literals worth trying out beforehand.
+    probes: Vec<Literal>,
+    /// Whether consequences were drawn.
+    settled: bool,
     /// Set once the clauses contradict one another whatever is assumed.
     hopeless: bool,
     /// The solver for what is left open, made when there is something.
@@ -78,6 +82,8 @@ impl<'w> Search<'w> {
             gathered: Vec::new(),
             ends: Vec::new(),
             fixed: Vec::new(),
+            probes: Vec::new(),
+            settled: false,
             hopeless: false,
             solver: None,
             inner: Vec::new(),
@@ -91,6 +97,11 @@ impl<'w> Search<'w> {
         let literal = Literal(2 * self.variables);
         self.variables += 1;
         literal
+    }
+
+    /// Says that a literal decides much: it is tried out either way before the search.
+    pub(super) fn probe(&mut self, literal: Literal) {
+        self.probes.push(literal);
     }
 
     /// At least one of the literals must hold.
@@ -146,10 +157,10 @@ impl<'w> Search<'w> {
         let known = self.inner.get(literal.variable()).copied().flatten();
         match (known, &self.solver) {
             (Some(variable), Some(solver)) => {
-                solver.value_lit(Lit::new(variable, !literal.negated())) == lbool::TRUE
+                solver.value_lit(Lit::new(variable, !literal.is_negated())) == lbool::TRUE
             }
             // Nothing depends on it: false.
-            _ => literal.negated(),
+            _ => literal.is_negated(),
         }
     }
 
@@ -170,7 +181,7 @@ impl<'w> Search<'w> {
 
     fn value(&self, literal: Literal) -> Option<bool> {
         let fixed = self.fixed.get(literal.variable()).copied().flatten();
-        fixed.map(|value| value != literal.negated())
+        fixed.map(|value| value != literal.is_negated())
     }
 
     /// Draws the plain consequences of the gathered clauses and hands the rest to the solver.
@@ -178,9 +189,13 @@ impl<'w> Search<'w> {
         self.fixed.resize(self.variables as usize, None);
         let gathered = std::mem::take(&mut self.gathered);
         let ends = std::mem::take(&mut self.ends);
-        if self.solver.is_none() {
-            let clauses = Clauses::new(&gathered, &ends);
-            self.hopeless |= !clauses.propagate(&mut self.fixed, self.variables);
+        if !self.settled {
+            self.settled = true;
+            let clauses = Consequences::new(&gathered, &ends, self.variables as usize);
+            match clauses.draw(&self.probes) {
+                Ok(values) => self.fixed = values,
+                Err(Contradiction) => self.hopeless = true,
+            }
         }
         let mut start = 0;
         for end in ends {
@@ -220,85 +235,7 @@ impl<'w> Search<'w> {
         }
         let variable = *self.inner[literal.variable()]
             .get_or_insert_with(|| solver.new_var(lbool::FALSE, true));
-        Lit::new(variable, !literal.negated())
-    }
-}
-
-/// Clauses end to end, for propagation.
-struct Clauses<'a> {
-    literals: &'a [Literal],
-    ends: &'a [usize],
-}
-
-impl<'a> Clauses<'a> {
-    fn new(literals: &'a [Literal], ends: &'a [usize]) -> Self {
-        Clauses { literals, ends }
-    }
-
-    fn get(&self, clause: usize) -> &'a [Literal] {
-        let start = if clause == 0 {
-            0
-        } else {
-            self.ends[clause - 1]
-        };
-        &self.literals[start..self.ends[clause]]
-    }
-
-    /// Fixes what clauses with one open literal demand, until none has; `false` if that fails.
-    fn propagate(&self, fixed: &mut [Option<bool>], variables: u32) -> bool {
-        let (start, containing) = self.occurrences(variables);
-        let mut open: Vec<u32> = (0..self.ends.len())
-            .map(|c| u32::try_from(self.get(c).len()).expect("clauses are short"))
-            .collect();
-        let mut waiting: Vec<Literal> = Vec::new();
-        for (clause, &length) in open.iter().enumerate() {
-            match length {
-                0 => return false,
-                1 => waiting.push(self.get(clause)[0]),
-                _ => {}
-            }
-        }
-        while let Some(literal) = waiting.pop() {
-            let value = &mut fixed[literal.variable()];
-            match value {
-                Some(known) if *known == literal.negated() => return false,
-                Some(_) => continue,
-                None => *value = Some(!literal.negated()),
-            }
-            let gone = (!literal).index();
-            for &clause in &containing[start[gone] as usize..start[gone + 1] as usize] {
-                open[clause as usize] -= 1;
-                if open[clause as usize] == 1 {
-                    let rest = self.get(clause as usize).iter();
-                    let is_open = |l: &&Literal| fixed[l.variable()] != Some(l.negated());
-                    match rest.copied().find(|l| is_open(&l)) {
-                        Some(last) => waiting.push(last),
-                        None => return false,
-                    }
-                }
-            }
-        }
-        true
-    }
-
-    /// For each literal the clauses that contain it: where its list starts, and all lists end to end.
-    fn occurrences(&self, variables: u32) -> (Vec<u32>, Vec<u32>) {
-        let mut start = vec![0_u32; 2 * variables as usize + 2];
-        for literal in self.literals {
-            start[literal.index() + 2] += 1;
-        }
-        for i in 2..start.len() {
-            start[i] += start[i - 1];
-        }
-        let mut containing = vec![0_u32; self.literals.len()];
-        for (number, clause) in (0..).zip(0..self.ends.len()) {
-            for literal in self.get(clause) {
-                let place = &mut start[literal.index() + 1];
-                containing[*place as usize] = number;
-                *place += 1;
-            }
-        }
-        (start, containing)
+        Lit::new(variable, !literal.is_negated())
     }
 }
 
