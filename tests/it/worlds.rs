@@ -252,7 +252,7 @@ fn reference_fault(entry: &Value) -> Option<String> {
 }
 
 /// Drawings per test on 27 blocks; the whole file then takes about half a minute.
-const SAMPLES: usize = 600;
+const SAMPLES: usize = 2000;
 
 /// Three blocks along each axis, of any width.
 fn uneven_grid(random: &mut Random) -> [Vec<f64>; 3] {
