@@ -2,12 +2,14 @@
 //!
 //! A failing solid is named by kind and number and comes out the same every time.
 
-use foldback::{Line, Outcome, Projection, Reading, Shape, Sheet, Unit, Verdict, reconstruct};
+use foldback::{
+    Line, Outcome, Projection, Reading, Shape, Sheet, Unit, Verdict, View, reconstruct,
+};
 
 use crate::cells::{Cells, Point};
 use crate::check::{Mesh, agree, answer, is_solid_of, json_in, sheet_in};
 use crate::generate::{KINDS, Kind, solid};
-use crate::layout::{Layout, Views};
+use crate::layout::{Layout, Views, place};
 use crate::project::{EXACT, SINGLE, project};
 use crate::random::Random;
 
@@ -190,34 +192,87 @@ fn splitting_lines_near_other_ends_changes_no_verdict() {
 
 /// The sheet as a careless hand may draw it: lines in parts, backwards, over themselves and in any order.
 ///
-/// Ends inside a line keep `clear` millimetres from all ends that were there before, along both axes.
+/// Ends inside a line keep `clear` millimetres from all other ends along both axes, those of other views too.
 fn untidy(sheet: &Sheet, clear: f64, random: &mut Random) -> Sheet {
-    let ends: Vec<[f64; 2]> = sheet.lines.iter().flat_map(ends).collect();
+    let corners = View::ALL.map(|view| {
+        let here = sheet
+            .lines
+            .iter()
+            .filter(|line| line.view == Some(view))
+            .flat_map(ends);
+        here.fold([f64::INFINITY; 2], |low, end| {
+            [low[0].min(end[0]), low[1].min(end[1])]
+        })
+    });
+    let mut taken = Taken {
+        corners,
+        places: Default::default(),
+        clear,
+    };
+    for line in &sheet.lines {
+        ends(line).iter().for_each(|end| taken.take(line, *end));
+    }
     let mut untidy = sheet.clone();
     untidy.lines = sheet
         .lines
         .iter()
-        .flat_map(|line| redrawn(line, &ends, clear, random))
+        .flat_map(|line| redrawn(line, &mut taken, random))
         .collect();
     random.shuffle(&mut untidy.lines);
     untidy
 }
 
+/// The places along x, y and z at which something ends.
+struct Taken {
+    /// The lower left corner of each view on the sheet.
+    corners: [[f64; 2]; 3],
+    places: [Vec<f64>; 3],
+    clear: f64,
+}
+
+impl Taken {
+    /// The object axes along which an end of a line stands, and where.
+    fn spots(&self, line: &Line, end: [f64; 2]) -> [(usize, f64); 2] {
+        let view = place(line.view.expect("a named view"));
+        let axes = [[0, 2], [0, 1], [1, 2]][view];
+        [0, 1].map(|k| (axes[k], end[k] - self.corners[view][k]))
+    }
+
+    fn take(&mut self, line: &Line, end: [f64; 2]) {
+        for (axis, at) in self.spots(line, end) {
+            self.places[axis].push(at);
+        }
+    }
+
+    /// Whether a place inside a line is clear of all that is taken, along the axes that the line runs along.
+    fn is_clear(&self, line: &Line, end: [f64; 2]) -> bool {
+        let [from, to] = ends(line);
+        (0..2).zip(self.spots(line, end)).all(|(k, (axis, at))| {
+            from[k] == to[k]
+                || self.places[axis]
+                    .iter()
+                    .all(|other| (other - at).abs() >= self.clear)
+        })
+    }
+}
+
 /// One line drawn in another way, if places to split it can be found.
-fn redrawn(line: &Line, others: &[[f64; 2]], clear: f64, random: &mut Random) -> Vec<Line> {
+fn redrawn(line: &Line, taken: &mut Taken, random: &mut Random) -> Vec<Line> {
     let [from, to] = ends(line);
     let part = |from: [f64; 2], to: [f64; 2]| Line {
         shape: Shape::Line { from, to },
         ..line.clone()
     };
-    let mut place = |low: f64, high: f64| {
+    let mut spot = |low: f64, high: f64| {
         let t = random.between(low, high);
         let at = [0, 1].map(|k| from[k] + t * (to[k] - from[k]));
-        let is_clear =
-            |k: usize| from[k] == to[k] || others.iter().all(|end| (end[k] - at[k]).abs() >= clear);
-        (is_clear(0) && is_clear(1)).then_some(at)
+        let clear = taken.is_clear(line, at);
+        if clear {
+            taken.take(line, at);
+        }
+        clear.then_some(at)
     };
-    let [first, last] = [place(0.1, 0.45), place(0.55, 0.9)];
+    let [first, last] = [spot(0.1, 0.45), spot(0.55, 0.9)];
     match (random.below(5), first, last) {
         (0, ..) => vec![line.clone(), line.clone()],
         (1, ..) => vec![part(to, from)],
