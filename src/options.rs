@@ -1,6 +1,6 @@
 //! Settings and limits of a run, and the one way to watch and stop it.
 
-/// Settings of [`reconstruct`](crate::reconstruct).
+/// Settings of [`reconstruct`](crate::reconstruct()).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Options {
     /// How far two things on the sheet may lie apart and still be the same, in millimetres. Default: a two-thousandth of

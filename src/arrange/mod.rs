@@ -78,6 +78,12 @@ impl Arrangement {
             .map(|(_, position)| *position as usize)
     }
 
+    /// The middle of a piece.
+    pub(crate) fn middle(&self, piece: Id<Piece>) -> P2 {
+        let [a, b] = self.pieces[piece].ends;
+        nalgebra::center(&self.nodes[a].at, &self.nodes[b].at)
+    }
+
     /// Cuts `run` at a new node with the given axis places, unless there is a node already.
     ///
     /// The new node goes between the two nodes of the run that lie on either side of it.

@@ -171,11 +171,21 @@ fn continues(a: &Strip, b: &Strip, tolerance: Tolerance) -> bool {
     if places[far] < -tolerance.mm() || places[near] > long.length + tolerance.mm() {
         return false;
     }
-    let from = if places[near] < 0.0 { short.at[near] } else { long.at[0] };
-    let to = if places[far] > long.length { short.at[far] } else { long.at[1] };
+    let from = if places[near] < 0.0 {
+        short.at[near]
+    } else {
+        long.at[0]
+    };
+    let to = if places[far] > long.length {
+        short.at[far]
+    } else {
+        long.at[1]
+    };
     let along = (to - from).normalize();
     let off = |point: &P2| along.perp(&(point - from)).abs();
-    a.at.iter().chain(&b.at).all(|point| off(point) <= tolerance.mm())
+    a.at.iter()
+        .chain(&b.at)
+        .all(|point| off(point) <= tolerance.mm())
 }
 
 fn join(strip: &mut Strip, other: Strip) {

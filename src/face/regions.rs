@@ -140,7 +140,7 @@ impl Cutter<'_> {
 fn half(edges: &[Id<Edge>], half: u32) -> Half {
     Half {
         edge: edges[(half / 2) as usize],
-        forward: half % 2 == 0,
+        forward: half.is_multiple_of(2),
     }
 }
 

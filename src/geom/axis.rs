@@ -63,7 +63,7 @@ impl Axes {
         computed.retain(|v| self.find(axis, *v).is_none());
         computed.sort_unstable_by(f64::total_cmp);
         let groups = computed.chunk_by(|a, b| self.tolerance.same(*a, *b));
-        let means: Vec<f64> = groups.map(|group| mean(group)).collect();
+        let means: Vec<f64> = groups.map(mean).collect();
         for value in means {
             self.add(axis, value);
         }

@@ -5,7 +5,6 @@
 
 use super::region::axes_across;
 use super::{Face, Solid};
-use crate::geom::V3;
 use rustc_hash::{FxHashMap, FxHashSet};
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
 
@@ -154,12 +153,6 @@ impl Mesh {
         }
         sides.keys().all(|[a, b]| sides.contains_key(&[*b, *a]))
     }
-
-    /// Twice the area of a triangle along its normal.
-    pub(crate) fn doubled_area(&self, triangle: [u32; 3]) -> V3 {
-        let [a, b, c] = triangle.map(|v| V3::from(self.points[v as usize]));
-        (b - a).cross(&(c - a))
-    }
 }
 
 #[cfg(test)]
@@ -168,7 +161,13 @@ mod tests {
     use super::super::measure::Moments;
     use super::super::shapes::{block, loft, prism, rectangle, staircase, windows};
     use super::*;
-    use crate::geom::P3;
+    use crate::geom::{P3, V3};
+
+    /// Twice the area of a triangle along its normal.
+    fn doubled_area(mesh: &Mesh, triangle: [u32; 3]) -> V3 {
+        let [a, b, c] = triangle.map(|v| V3::from(mesh.points[v as usize]));
+        (b - a).cross(&(c - a))
+    }
 
     /// Closed, without flat triangles, and face by face of the right area and direction.
     fn assert_sound(solid: &Solid) {
@@ -176,9 +175,7 @@ mod tests {
         assert!(mesh.is_closed());
         let mut areas = vec![0.0; solid.faces.len()];
         for (t, f) in mesh.triangles.iter().zip(&mesh.faces) {
-            let double = mesh
-                .doubled_area(*t)
-                .dot(&solid.faces[*f as usize].plane.normal);
+            let double = doubled_area(&mesh, *t).dot(&solid.faces[*f as usize].plane.normal);
             assert!(double > 1e-6, "flat or turned triangle {t:?}");
             areas[*f as usize] += double / 2.0;
         }
@@ -250,11 +247,7 @@ mod tests {
             let volume: f64 = mesh
                 .triangles
                 .iter()
-                .map(|t| {
-                    mesh.doubled_area(*t)
-                        .dot(&V3::from(mesh.points[t[0] as usize]))
-                        / 6.0
-                })
+                .map(|t| doubled_area(&mesh, *t).dot(&V3::from(mesh.points[t[0] as usize])) / 6.0)
                 .sum();
             assert!((volume - blocks.volume()).abs() < 1e-6);
         }

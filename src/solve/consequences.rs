@@ -55,17 +55,15 @@ impl<'a> Consequences<'a> {
                 taken.containing[*place as usize] = number;
                 *place += 1;
             }
-            let length = u32::try_from(clause.len()).expect("a clause has fewer than 2^32 literals");
+            let length =
+                u32::try_from(clause.len()).expect("a clause has fewer than 2^32 literals");
             taken.open.push(length);
         }
         taken
     }
 
     /// Draws the consequences of the clauses with a single literal, and then of trying out each of `probes`.
-    pub(super) fn draw(
-        mut self,
-        probes: &[Literal],
-    ) -> Result<Vec<Option<bool>>, Contradiction> {
+    pub(super) fn draw(mut self, probes: &[Literal]) -> Result<Vec<Option<bool>>, Contradiction> {
         let mut demanded = Vec::new();
         for clause in 0..self.ends.len() {
             match self.clause(clause) {
@@ -91,7 +89,11 @@ impl<'a> Consequences<'a> {
     }
 
     fn clause(&self, clause: usize) -> &'a [Literal] {
-        let start = if clause == 0 { 0 } else { self.ends[clause - 1] };
+        let start = if clause == 0 {
+            0
+        } else {
+            self.ends[clause - 1]
+        };
         &self.literals[start..self.ends[clause]]
     }
 

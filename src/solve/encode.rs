@@ -8,9 +8,9 @@
 use super::Puzzle;
 use super::group::Groups;
 use super::search::{Literal, Search};
+use super::visibility::{self, Place};
 use crate::arrange::Piece;
 use crate::face::{Leaf, Region};
-use crate::geom::P2;
 use crate::geom::arena::Id;
 use crate::sheet::View;
 use crate::wireframe::Edge;
@@ -25,9 +25,9 @@ pub(super) struct Variables {
     /// The region is present.
     pub(super) present: Vec<Literal>,
     /// Something is drawn at the edge; `None` where no region could meet.
-    drawn: Vec<Option<Literal>>,
+    pub(super) drawn: Vec<Option<Literal>>,
     /// Two regions that continue each other across an edge are both present, with the first of the two.
-    smooth: Vec<Vec<(Id<Region>, Literal)>>,
+    pub(super) smooth: Vec<Vec<(Id<Region>, Literal)>>,
 }
 
 /// Whether parts may touch along an edge.
@@ -61,11 +61,23 @@ pub(super) fn encode(
         variables.smooth.push(smooth);
     }
     sights(puzzle, search, &variables);
+    let mut hidden = Vec::new();
     for view in View::ALL {
         for piece in puzzle.views[view.index()].pieces.ids() {
-            let guard = guard(search, view, piece);
-            Sight::of(puzzle, &variables, view, piece).encode(search, guard);
+            let place = Place { view, piece };
+            let guard = guard(search, view, piece).map(|g| !g);
+            if puzzle.views[view.index()].pieces[piece].hidden {
+                hidden.push((place, guard));
+                visibility::some_drawn(puzzle, search, &variables, place, guard);
+            } else {
+                visibility::some_lit(puzzle, search, &variables, place, guard);
+            }
         }
+    }
+    // By now most of what lies in front of hidden pieces is known to be there.
+    search.infer();
+    for (place, guard) in hidden {
+        visibility::none_lit(puzzle, search, &variables, place, guard);
     }
     variables
 }
@@ -250,106 +262,6 @@ fn sights(puzzle: &Puzzle, search: &mut Search<'_>, variables: &Variables) {
                 boundary(search, variables, region, front, behind);
                 nearer = farther;
             }
-        }
-    }
-}
-
-/// The edges over a piece from near to far, each with what lies in front of it since the edge before.
-struct Sight {
-    hidden: bool,
-    edges: Vec<(Vec<Literal>, Literal)>,
-}
-
-impl Sight {
-    fn of(puzzle: &Puzzle, variables: &Variables, view: View, piece: Id<Piece>) -> Self {
-        let v = view.index();
-        let arrangement = &puzzle.views[v];
-        let [a, b] = arrangement.pieces[piece].ends;
-        let middle: P2 = nalgebra::center(&arrangement.nodes[a].at, &arrangement.nodes[b].at);
-
-        // A smooth pair at the same depth as its own edge does not matter: then the edge is not drawn.
-        let mut in_line: Vec<(f64, u8, Literal)> = Vec::new();
-        for &edge in &puzzle.edges_over[v][piece.ix()] {
-            let near = puzzle.nearness_of_edge(view, edge, middle);
-            in_line.extend(variables.drawn[edge.ix()].map(|drawn| (near, 0, drawn)));
-            for &(region, both) in &variables.smooth[edge.ix()] {
-                if !puzzle.faces.edge_on(region, view) {
-                    in_line.push((near, 1, both));
-                }
-            }
-        }
-        for &region in &puzzle.covers[v].over_piece[piece.ix()] {
-            let near = puzzle.nearness_of_region(view, region, middle);
-            in_line.push((near, 1, variables.present[region.ix()]));
-        }
-        in_line.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-
-        let mut sight = Sight {
-            hidden: arrangement.pieces[piece].hidden,
-            edges: Vec::new(),
-        };
-        let mut blockers = Vec::new();
-        for (_, blocks, literal) in in_line {
-            if blocks == 1 {
-                blockers.push(literal);
-            } else {
-                sight.edges.push((std::mem::take(&mut blockers), literal));
-            }
-        }
-        sight
-    }
-
-    fn encode(self, search: &mut Search<'_>, guard: Option<Literal>) {
-        let guard = guard.map(|g| !g);
-        if self.hidden {
-            self.encode_hidden(search, guard);
-        } else {
-            self.encode_visible(search, guard);
-        }
-    }
-
-    /// Some edge is drawn with nothing in front of it.
-    fn encode_visible(self, search: &mut Search<'_>, guard: Option<Literal>) {
-        // `clear` implies that nothing up to here is in front; an edge is lit if it is drawn and clear.
-        let mut clear: Option<Literal> = None;
-        let mut lit = Vec::new();
-        for (blockers, drawn) in self.edges {
-            if !blockers.is_empty() {
-                let next = search.variable();
-                for blocker in blockers {
-                    search.clause([!next, !blocker]);
-                }
-                if let Some(before) = clear {
-                    search.clause([!next, before]);
-                }
-                clear = Some(next);
-            }
-            lit.push(match clear {
-                None => drawn,
-                Some(clear) => {
-                    let lit = search.variable();
-                    search.clause([!lit, drawn]);
-                    search.clause([!lit, clear]);
-                    lit
-                }
-            });
-        }
-        search.clause(lit.into_iter().chain(guard));
-    }
-
-    /// Some edge is drawn, and each drawn edge has something in front of it.
-    fn encode_hidden(self, search: &mut Search<'_>, guard: Option<Literal>) {
-        let some: Vec<Literal> = self.edges.iter().map(|(_, drawn)| *drawn).collect();
-        search.clause(some.into_iter().chain(guard));
-        // `blocked` implies that something up to here is in front.
-        let mut blocked: Option<Literal> = None;
-        for (blockers, drawn) in self.edges {
-            if !blockers.is_empty() {
-                let next = search.variable();
-                search.clause([!next].into_iter().chain(blockers).chain(blocked));
-                blocked = Some(next);
-            }
-            search.clause([!drawn].into_iter().chain(blocked).chain(guard));
         }
     }
 }

@@ -10,6 +10,7 @@ pub(crate) mod enumerate;
 pub(crate) mod explain;
 mod group;
 mod search;
+mod visibility;
 
 use crate::arrange::Arrangement;
 use crate::arrange::cells::Cells;

@@ -46,15 +46,13 @@ pub(super) enum Answer {
 pub(super) struct Search<'w> {
     watch: &'w dyn Watch,
     variables: u32,
-    /// Clauses not yet looked at, one after the other; `ends` says where each ends.
+    /// Clauses not yet with the solver, one after the other; `ends` says where each ends.
     gathered: Vec<Literal>,
     ends: Vec<usize>,
     /// What propagation fixed, by variable.
     fixed: Vec<Option<bool>>,
     /// Literals worth trying out beforehand.
     probes: Vec<Literal>,
-    /// Whether consequences were drawn.
-    settled: bool,
     /// Set once the clauses contradict one another whatever is assumed.
     hopeless: bool,
     /// The solver for what is left open, made when there is something.
@@ -83,7 +81,6 @@ impl<'w> Search<'w> {
             ends: Vec::new(),
             fixed: Vec::new(),
             probes: Vec::new(),
-            settled: false,
             hopeless: false,
             solver: None,
             inner: Vec::new(),
@@ -108,31 +105,63 @@ impl<'w> Search<'w> {
     pub(super) fn clause(&mut self, literals: impl IntoIterator<Item = Literal>) {
         let start = self.gathered.len();
         for literal in literals {
+            let value = self.known(literal);
             let clause = &self.gathered[start..];
-            if clause.contains(&!literal) {
+            if value == Some(true) || clause.contains(&!literal) {
                 self.gathered.truncate(start); // always met
                 return;
             }
             // Regions of one group share a variable, so repetition is common and hides plain consequences.
-            if !clause.contains(&literal) {
+            if value.is_none() && !clause.contains(&literal) {
                 self.gathered.push(literal);
             }
         }
         self.ends.push(self.gathered.len());
     }
 
+    /// What is known of a literal before any search.
+    pub(super) fn known(&self, literal: Literal) -> Option<bool> {
+        let fixed = self.fixed.get(literal.variable()).copied().flatten();
+        fixed.map(|value| value != literal.is_negated())
+    }
+
+    /// Draws the plain consequences of the clauses so far; afterwards [`Search::known`] tells them.
+    pub(super) fn infer(&mut self) {
+        if self.solver.is_some() || self.hopeless {
+            return;
+        }
+        let gathered = std::mem::take(&mut self.gathered);
+        let ends = std::mem::take(&mut self.ends);
+        let clauses = Consequences::new(&gathered, &ends, self.variables as usize);
+        match clauses.draw(&self.probes) {
+            Ok(values) => {
+                self.fixed.resize(self.variables as usize, None);
+                for (fixed, value) in self.fixed.iter_mut().zip(values) {
+                    *fixed = fixed.or(value);
+                }
+            }
+            Err(Contradiction) => self.hopeless = true,
+        }
+        let mut start = 0;
+        for end in ends {
+            self.clause(gathered[start..end].iter().copied());
+            start = end;
+        }
+    }
+
     /// Looks for an assignment in which the assumptions hold too.
     pub(super) fn solve(&mut self, assumptions: &[Literal]) -> Answer {
-        self.settle();
+        self.infer();
+        self.hand_over();
         if !self.watch.keep_going() {
             return Answer::Stopped;
         }
-        if self.hopeless || assumptions.iter().any(|a| self.value(*a) == Some(false)) {
+        if self.hopeless || assumptions.iter().any(|a| self.known(*a) == Some(false)) {
             return Answer::None;
         }
         let mut open = Vec::new();
         for &assumption in assumptions {
-            if self.value(assumption).is_none() {
+            if self.known(assumption).is_none() {
                 open.push(self.inner(assumption));
             }
         }
@@ -151,7 +180,7 @@ impl<'w> Search<'w> {
 
     /// Whether a literal holds in the assignment found last.
     pub(super) fn holds(&self, literal: Literal) -> bool {
-        if let Some(value) = self.value(literal) {
+        if let Some(value) = self.known(literal) {
             return value;
         }
         let known = self.inner.get(literal.variable()).copied().flatten();
@@ -166,7 +195,7 @@ impl<'w> Search<'w> {
 
     /// After [`Answer::None`]: whether an assumption took part in ruling everything out.
     pub(super) fn to_blame(&self, assumption: Literal) -> bool {
-        match self.value(assumption) {
+        match self.known(assumption) {
             Some(value) => !value,
             None if self.hopeless => false,
             None => {
@@ -179,49 +208,21 @@ impl<'w> Search<'w> {
         }
     }
 
-    fn value(&self, literal: Literal) -> Option<bool> {
-        let fixed = self.fixed.get(literal.variable()).copied().flatten();
-        fixed.map(|value| value != literal.is_negated())
-    }
-
-    /// Draws the plain consequences of the gathered clauses and hands the rest to the solver.
-    fn settle(&mut self) {
-        self.fixed.resize(self.variables as usize, None);
+    /// Hands the gathered clauses to the solver.
+    fn hand_over(&mut self) {
         let gathered = std::mem::take(&mut self.gathered);
-        let ends = std::mem::take(&mut self.ends);
-        if !self.settled {
-            self.settled = true;
-            let clauses = Consequences::new(&gathered, &ends, self.variables as usize);
-            match clauses.draw(&self.probes) {
-                Ok(values) => self.fixed = values,
-                Err(Contradiction) => self.hopeless = true,
-            }
-        }
         let mut start = 0;
-        for end in ends {
-            if !self.hopeless {
-                self.hand_over(&gathered[start..end]);
+        for end in std::mem::take(&mut self.ends) {
+            let mut clause = std::mem::take(&mut self.buffer);
+            clause.clear();
+            clause.extend(gathered[start..end].iter().map(|l| self.inner(*l)));
+            match (&mut self.solver, clause.is_empty()) {
+                (Some(solver), false) => self.hopeless |= !solver.add_clause_reuse(&mut clause),
+                _ => self.hopeless = true,
             }
+            self.buffer = clause;
             start = end;
         }
-    }
-
-    fn hand_over(&mut self, clause: &[Literal]) {
-        if clause.iter().any(|l| self.value(*l) == Some(true)) {
-            return;
-        }
-        let mut open = std::mem::take(&mut self.buffer);
-        open.clear();
-        for &literal in clause {
-            if self.value(literal).is_none() {
-                open.push(self.inner(literal));
-            }
-        }
-        match (&mut self.solver, open.is_empty()) {
-            (Some(solver), false) => self.hopeless |= !solver.add_clause_reuse(&mut open),
-            _ => self.hopeless = true,
-        }
-        self.buffer = open;
     }
 
     /// The solver's literal for one of ours that is still open.

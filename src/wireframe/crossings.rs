@@ -108,7 +108,9 @@ fn crossings(
 fn not_joined(edges: &Arena<Edge>, group: &[Passing]) -> Vec<Id<Edge>> {
     let joined = |a: Id<Edge>, b: Id<Edge>| edges[a].ends.iter().any(|v| edges[b].ends.contains(v));
     let passing = || group.iter().map(|p| p.2);
-    passing().filter(|&a| passing().any(|b| !joined(a, b))).collect()
+    passing()
+        .filter(|&a| passing().any(|b| !joined(a, b)))
+        .collect()
 }
 
 /// Every edge at every node it passes over between its ends.

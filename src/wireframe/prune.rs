@@ -68,7 +68,10 @@ fn spans_space(
         Some(normal) if normal.norm() > tolerance.mm() * along.norm() => {
             let plane = Plane::through(&at, &normal);
             // A short edge at a small angle is never far from the plane: it is measured as if it were the longest.
-            let longest = here.iter().map(|&e| (far(e) - at).norm()).fold(0.0, f64::max);
+            let longest = here
+                .iter()
+                .map(|&e| (far(e) - at).norm())
+                .fold(0.0, f64::max);
             here.iter().any(|&e| {
                 let far = far(e);
                 plane.distance(&far).abs() * longest > tolerance.mm() * (far - at).norm()

@@ -95,7 +95,7 @@ fn ends_are_clear(views: &Views) -> bool {
 }
 
 fn can_be_told(distance: f64) -> bool {
-    distance < 1e-6 || distance > FINEST
+    !(1e-6..=FINEST).contains(&distance)
 }
 
 /// A convex region: behind all of these planes.
