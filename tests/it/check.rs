@@ -9,7 +9,7 @@ use foldback::{Options, Outcome, Reading, Sheet, reconstruct};
 use crate::blocks::Blocks;
 use crate::cells::{Boundary, Cells, Point, area_vector, cross, dot, length, minus, unit};
 
-/// More readings than any sheet of the tests has; the reference sheets go up to 76.
+/// More readings than any sheet counted by brute force has; those go up to 76.
 pub(crate) const EVERY_READING: usize = 400;
 
 /// The engine's answer to a sheet, every reading of it.

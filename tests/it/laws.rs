@@ -420,17 +420,31 @@ fn ends_moved_by_less_than_the_tolerance_change_no_verdict() {
 #[test]
 fn reference_sheets_slightly_off_keep_their_readings() {
     let planar = |part: &Value| part["class"] == "P" || part["class"] == "Q";
-    let brute_force = names("brute-force", &json_in("brute-force/manifest.json"), |_| true);
-    let reference = names("reference", &json_in("reference/manifest.json")["parts"], planar);
+    let brute_force = names("brute-force", &json_in("brute-force/manifest.json"), |_| {
+        true
+    });
+    let reference = names(
+        "reference",
+        &json_in("reference/manifest.json")["parts"],
+        planar,
+    );
     let paths = brute_force.into_iter().chain(reference);
-    let broken: Vec<String> = (0..).zip(paths).filter_map(|(n, path)| change_if_shaken(&path, n)).collect();
-    assert!(broken.is_empty(), "{} broken:\n{}", broken.len(), broken.join("\n"));
+    let broken: Vec<String> = (0..)
+        .zip(paths)
+        .filter_map(|(n, path)| change_if_shaken(&path, n))
+        .collect();
+    assert!(
+        broken.is_empty(),
+        "{} broken:\n{}",
+        broken.len(),
+        broken.join("\n")
+    );
 }
 
 /// How the answer to a reference sheet changes if its ends are moved by a quarter of the tolerance.
 fn change_if_shaken(path: &str, number: u64) -> Option<String> {
     let sheet = sheet_in(path);
-    let outcome = answer(&sheet).unwrap();
+    let outcome = answer(&sheet).expect("an answer");
     let size = outcome.readings.first()?.measures.size_mm;
     let tolerance = size.iter().fold(0.0, |far: f64, c| far.max(*c)) / 2000.0;
     let reach = tolerance / 4.0 / sheet.unit.millimetres();
@@ -442,15 +456,22 @@ fn change_if_shaken(path: &str, number: u64) -> Option<String> {
     let change = if outcome.complete() {
         same(&outcome, &shaken, 2.0 * tolerance).err()
     } else {
-        (shaken.complete() || shaken.verdict != outcome.verdict).then(|| shaken.verdict.name().to_string())
+        (shaken.complete() || shaken.verdict != outcome.verdict)
+            .then(|| shaken.verdict.name().to_string())
     };
     change.map(|why| format!("{path}: {why:.600}"))
 }
 
 /// The paths of the sheets in a manifest for which a condition holds.
 fn names(folder: &str, list: &Value, holds: impl Fn(&Value) -> bool) -> Vec<String> {
-    let parts = list.as_array().expect("a list").iter().filter(|part| holds(part));
-    parts.map(|part| format!("{folder}/{}.json", part["name"].as_str().expect("a name"))).collect()
+    let parts = list
+        .as_array()
+        .expect("a list")
+        .iter()
+        .filter(|part| holds(part));
+    parts
+        .map(|part| format!("{folder}/{}.json", part["name"].as_str().expect("a name")))
+        .collect()
 }
 
 /// The sheet with every end moved by up to `reach` millimetres in each direction.
