@@ -2,9 +2,7 @@
 //!
 //! A failing solid is named by kind and number and comes out the same every time.
 
-use foldback::{
-    Line, Outcome, Projection, Reading, Shape, Sheet, Unit, Verdict, View, reconstruct,
-};
+use foldback::{Line, Outcome, Projection, Reading, Shape, Sheet, Unit, View, reconstruct};
 
 use serde_json::Value;
 
