@@ -10,8 +10,8 @@ pub(crate) mod split;
 mod strips;
 pub(crate) mod subdivide;
 
-use crate::geom::P2;
 use crate::geom::arena::{Arena, Id};
+use crate::geom::{Few, P2};
 use crate::sheet::View;
 use rustc_hash::FxHashMap;
 
@@ -23,7 +23,7 @@ pub(crate) struct Node {
     /// The same in millimetres.
     pub(crate) at: P2,
     /// The runs through it, with its position on each.
-    pub(crate) runs: Vec<(Id<Run>, u32)>,
+    pub(crate) runs: Few<(Id<Run>, u32), 4>,
 }
 
 /// A piece of drawn line between two nodes with none between them.
@@ -34,7 +34,7 @@ pub(crate) struct Piece {
     /// Whether it is hidden; where lines of both types coincide, visible takes precedence (ISO 128-2).
     pub(crate) hidden: bool,
     /// The sheet's lines that are drawn here with the type that counts.
-    pub(crate) lines: Vec<u32>,
+    pub(crate) lines: Few<u32, 2>,
 }
 
 /// Which way a run goes in its view.
@@ -98,7 +98,7 @@ impl Arrangement {
             let node = Node {
                 ids,
                 at,
-                runs: Vec::new(),
+                runs: Few::new(),
             };
             self.nodes.push(node)
         });

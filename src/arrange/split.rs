@@ -6,10 +6,10 @@
 use super::meet::{Coordinate, Meeting, meetings};
 use super::strips::{Strip, strips};
 use super::{Arrangement, Node, Piece, Run};
-use crate::geom::P2;
 use crate::geom::arena::{Arena, Id};
 use crate::geom::axis::Axes;
 use crate::geom::pairs::overlapping;
+use crate::geom::{Few, P2};
 use crate::sheet::{Drawing, Segment, View};
 use rustc_hash::FxHashMap;
 
@@ -29,14 +29,14 @@ pub(crate) fn arrange(drawing: &Drawing) -> ([Arrangement; 3], Axes) {
 struct CutView {
     view: View,
     strips: Vec<Strip>,
-    meetings: Vec<Vec<Meeting>>,
+    meetings: Vec<Few<Meeting, 8>>,
 }
 
 impl CutView {
     fn new(drawing: &Drawing, view: View) -> Self {
         let strips = strips(drawing, view);
         let boxes: Vec<_> = strips.iter().map(|s| s.bounds(drawing.tolerance)).collect();
-        let mut on_strip = vec![Vec::new(); strips.len()];
+        let mut on_strip = vec![Few::new(); strips.len()];
         for (i, j) in overlapping(&boxes) {
             let (i, j) = (i as usize, j as usize);
             for meeting in meetings(&strips[i], &strips[j], drawing.tolerance) {
@@ -120,7 +120,7 @@ fn intern(arrangement: &mut Arrangement, axes: &Axes, ids: [u32; 2]) -> Id<Node>
         nodes.push(Node {
             ids,
             at: P2::new(axes.value(right, ids[0]), axes.value(up, ids[1])),
-            runs: Vec::new(),
+            runs: Few::new(),
         })
     })
 }
@@ -141,7 +141,7 @@ fn add_run(
         .map(|pair| Piece {
             ends: [pair[0], pair[1]],
             hidden: true,
-            lines: Vec::new(),
+            lines: Few::new(),
         })
         .collect();
     for hidden in [false, true] {

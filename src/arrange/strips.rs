@@ -5,9 +5,10 @@
 use super::Slope;
 use crate::geom::pairs::{Bounds, overlapping};
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{P2, V2};
+use crate::geom::{Few, P2, V2};
 use crate::sheet::{Drawing, Segment, View};
 use petgraph::unionfind::UnionFind;
+use smallvec::smallvec;
 
 /// A straight connected stretch of drawn line.
 #[derive(Clone, Debug)]
@@ -21,7 +22,7 @@ pub(super) struct Strip {
     pub(super) direction: V2,
     pub(super) length: f64,
     /// The segments it is made of, as places in the view's list.
-    pub(super) segments: Vec<u32>,
+    pub(super) segments: Few<u32, 2>,
 }
 
 impl Strip {
@@ -49,7 +50,7 @@ impl Strip {
             at: [P2::origin(); 2],
             direction: V2::zeros(),
             length: 0.0,
-            segments: vec![segment],
+            segments: smallvec![segment],
         };
         strip.measure(drawing, view);
         strip

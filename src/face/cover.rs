@@ -7,15 +7,16 @@ use super::{Faces, Region};
 use crate::arrange::cells::Cells;
 use crate::arrange::subdivide::OUTSIDE;
 use crate::arrange::{Arrangement, Piece};
+use crate::geom::Few;
 use crate::geom::arena::Id;
 use crate::wireframe::Wireframe;
 
 /// The regions over each cell and each piece of one view, in no order of depth.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Cover {
-    pub(crate) over_cell: Vec<Vec<Id<Region>>>,
+    pub(crate) over_cell: Vec<Few<Id<Region>, 4>>,
     /// Only regions with the piece inside them, not along their border.
-    pub(crate) over_piece: Vec<Vec<Id<Region>>>,
+    pub(crate) over_piece: Vec<Few<Id<Region>, 4>>,
 }
 
 /// One view with its cells.
@@ -29,8 +30,8 @@ impl Cover {
     /// Spreads every region out over one view.
     pub(crate) fn of(seen: Seen<'_>, wireframe: &Wireframe, faces: &Faces) -> Self {
         let mut cover = Cover {
-            over_cell: vec![Vec::new(); seen.cells.inside.len()],
-            over_piece: vec![Vec::new(); seen.view.pieces.len()],
+            over_cell: vec![Few::new(); seen.cells.inside.len()],
+            over_piece: vec![Few::new(); seen.view.pieces.len()],
         };
         let mut marks = Marks {
             border: vec![false; seen.view.pieces.len()],

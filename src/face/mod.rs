@@ -11,7 +11,7 @@ mod surfaces;
 use crate::geom::arena::{Arena, Id};
 use crate::geom::plane::Plane;
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{P2, P3};
+use crate::geom::{Few, P2, P3};
 use crate::sheet::View;
 use crate::wireframe::{Edge, Vertex, Wireframe};
 
@@ -55,13 +55,16 @@ pub(crate) struct Leaf {
     pub(crate) across: Option<u32>,
 }
 
+/// The regions at an edge.
+pub(crate) type Leaves = Few<Leaf, 4>;
+
 /// All candidate faces.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Faces {
     pub(crate) planes: Arena<Plane>,
     pub(crate) regions: Arena<Region>,
     /// The regions at each edge, in order counter-clockwise about the edge's direction.
-    pub(crate) around: Vec<Vec<Leaf>>,
+    pub(crate) around: Vec<Leaves>,
     /// Pairs of regions that cross or touch where there is no edge: never both present.
     pub(crate) exclusions: Vec<[Id<Region>; 2]>,
     /// A plane whose unit normal has less than this along a view's direction is seen edge-on there.

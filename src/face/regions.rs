@@ -1,22 +1,19 @@
 //! Cuts each plane along its edges into regions and orders the regions around each edge.
 
 use super::surfaces::Surfaces;
-use super::{Half, Leaf, Region, flat, plane_axes};
+use super::{Half, Leaf, Leaves, Region, flat, plane_axes};
 use crate::arrange::subdivide::{OUTSIDE, Subdivision, subdivide, turn};
 use crate::geom::arena::{Arena, Id};
 use crate::geom::plane::Plane;
-use crate::geom::{P2, V3};
+use crate::geom::{Few, P2, V3};
 use crate::wireframe::{Edge, Wireframe};
 
 /// All regions, and the regions around each edge.
-pub(super) fn regions(
-    wireframe: &Wireframe,
-    surfaces: &Surfaces,
-) -> (Arena<Region>, Vec<Vec<Leaf>>) {
+pub(super) fn regions(wireframe: &Wireframe, surfaces: &Surfaces) -> (Arena<Region>, Vec<Leaves>) {
     let mut cutter = Cutter {
         wireframe,
         regions: Arena::default(),
-        leaves: vec![Vec::new(); wireframe.edges.len()],
+        leaves: vec![Few::new(); wireframe.edges.len()],
         local: vec![u32::MAX; wireframe.vertices.len()],
     };
     for (id, plane) in surfaces.planes.enumerate() {
@@ -28,7 +25,7 @@ pub(super) fn regions(
 }
 
 /// Drops regions with an edge where no other region can go on, again and again, and numbers the others anew.
-fn drop_loose(regions: Arena<Region>, leaves: &mut [Vec<LooseLeaf>]) -> Arena<Region> {
+fn drop_loose(regions: Arena<Region>, leaves: &mut [Few<LooseLeaf, 4>]) -> Arena<Region> {
     let mut dropped = vec![false; regions.len()];
     let mut waiting: Vec<usize> = (0..leaves.len()).collect();
     while let Some(edge) = waiting.pop() {
@@ -65,7 +62,7 @@ struct LooseLeaf {
 struct Cutter<'a> {
     wireframe: &'a Wireframe,
     regions: Arena<Region>,
-    leaves: Vec<Vec<LooseLeaf>>,
+    leaves: Vec<Few<LooseLeaf, 4>>,
     /// Number of each vertex within the plane at hand; `u32::MAX` outside it.
     local: Vec<u32>,
 }
@@ -153,7 +150,7 @@ fn across(along: &V3) -> [V3; 2] {
     [a, along.cross(&a)]
 }
 
-fn in_order(mut loose: Vec<LooseLeaf>) -> Vec<Leaf> {
+fn in_order(mut loose: Few<LooseLeaf, 4>) -> Leaves {
     loose.sort_unstable_by(|p, q| p.turn.total_cmp(&q.turn).then(p.region.cmp(&q.region)));
     let find_across = |i: usize| {
         loose

@@ -7,7 +7,7 @@
 use crate::geom::arena::{Arena, Id};
 use crate::geom::plane::Plane;
 use crate::geom::tolerance::{ROUNDING, Tolerance};
-use crate::geom::{P3, V3};
+use crate::geom::{Few, P3, V3};
 use crate::wireframe::{Edge, Vertex, Wireframe};
 use nalgebra::Matrix3;
 use rustc_hash::FxHashMap;
@@ -25,7 +25,7 @@ pub(super) fn surfaces(wireframe: &Wireframe, tolerance: Tolerance) -> Surfaces 
         slack: tolerance.slack(),
         planes: Arena::default(),
         edges: Vec::new(),
-        on_edge: vec![Vec::new(); wireframe.edges.len()],
+        on_edge: vec![Few::new(); wireframe.edges.len()],
         straight: FxHashMap::default(),
         slanting: Vec::new(),
     };
@@ -63,7 +63,7 @@ struct Finder<'a> {
     slack: f64,
     planes: Arena<Plane>,
     edges: Vec<Vec<Id<Edge>>>,
-    on_edge: Vec<Vec<Id<Plane>>>,
+    on_edge: Vec<Few<Id<Plane>, 4>>,
     /// Planes across an axis, by the axis and the place on it.
     straight: FxHashMap<(usize, u32), Id<Plane>>,
     slanting: Vec<Id<Plane>>,

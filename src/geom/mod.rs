@@ -12,6 +12,9 @@ pub(crate) mod tolerance;
 
 pub(crate) use nalgebra::{Point2, Point3, Vector2, Vector3};
 
+/// A list that is usually short: the first few things need no memory of their own.
+pub(crate) type Few<T, const N: usize> = smallvec::SmallVec<[T; N]>;
+
 pub(crate) type P2 = Point2<f64>;
 pub(crate) type P3 = Point3<f64>;
 pub(crate) type V2 = Vector2<f64>;

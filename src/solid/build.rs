@@ -1,10 +1,10 @@
 //! Makes a solid from chosen face regions: neighbours in one plane become one face, straight chains one edge.
 
 use super::{Edge, Face, Solid};
-use crate::face::{Half, Region, flat, plane_axes};
-use crate::geom::P2;
+use crate::face::{Half, Leaves, Region, flat, plane_axes};
 use crate::geom::arena::Id;
 use crate::geom::plane::Plane;
+use crate::geom::{Few, P2};
 use crate::solve::check::Sound;
 use crate::solve::{Facing, Model, Puzzle};
 use crate::wireframe::Vertex;
@@ -145,7 +145,7 @@ impl<'a> Chosen<'a> {
 }
 
 fn sharp(puzzle: &Puzzle, model: &Model) -> Vec<bool> {
-    let is_sharp = |around: &Vec<crate::face::Leaf>| {
+    let is_sharp = |around: &Leaves| {
         let chosen = around.iter().filter(|l| model[l.region.ix()].is_some());
         let continues = |across: u32| model[around[across as usize].region.ix()].is_some();
         let mut any = false;
@@ -162,7 +162,7 @@ fn sharp(puzzle: &Puzzle, model: &Model) -> Vec<bool> {
 
 fn corner(puzzle: &Puzzle, sharp: &[bool]) -> Vec<bool> {
     let edges = &puzzle.wireframe.edges;
-    let is_corner = |here: &Vec<Id<crate::wireframe::Edge>>| {
+    let is_corner = |here: &Few<Id<crate::wireframe::Edge>, 6>| {
         let sharp: Vec<_> = here.iter().filter(|e| sharp[e.ix()]).collect();
         match sharp[..] {
             [] => false,

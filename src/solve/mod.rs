@@ -16,6 +16,7 @@ use crate::arrange::Arrangement;
 use crate::arrange::cells::Cells;
 use crate::face::Faces;
 use crate::face::cover::{Cover, Seen};
+use crate::geom::Few;
 use crate::geom::arena::Id;
 use crate::geom::tolerance::Tolerance;
 use crate::sheet::{Drawing, Placement, View};
@@ -30,7 +31,7 @@ pub(crate) struct Puzzle {
     pub(crate) faces: Faces,
     pub(crate) covers: [Cover; 3],
     /// The edges over each piece of each view.
-    pub(crate) edges_over: [Vec<Vec<Id<Edge>>>; 3],
+    pub(crate) edges_over: [Vec<Few<Id<Edge>, 4>>; 3],
     pub(crate) tolerance: Tolerance,
     /// Where the views stand on the sheet, for messages.
     pub(crate) placement: Placement,
@@ -54,7 +55,7 @@ impl Puzzle {
         });
         let edges_over = [0, 1, 2].map(|v| {
             let view: &Arrangement = &views[v];
-            let mut over = vec![Vec::new(); view.pieces.len()];
+            let mut over = vec![Few::new(); view.pieces.len()];
             for edge in wireframe.edges.ids() {
                 for piece in wireframe.pieces_under(view, edge) {
                     over[piece.ix()].push(edge);

@@ -9,10 +9,10 @@ mod prune;
 mod vertices;
 
 use crate::arrange::{Arrangement, Node, Piece, Run};
-use crate::geom::P3;
 use crate::geom::arena::{Arena, Id};
 use crate::geom::axis::Axes;
 use crate::geom::tolerance::Tolerance;
+use crate::geom::{Few, P3};
 use crate::sheet::View;
 
 /// A candidate corner.
@@ -49,7 +49,7 @@ pub(crate) struct Wireframe {
     pub(crate) vertices: Arena<Vertex>,
     pub(crate) edges: Arena<Edge>,
     /// The edges at each vertex.
-    pub(crate) at_vertex: Vec<Vec<Id<Edge>>>,
+    pub(crate) at_vertex: Vec<Few<Id<Edge>, 6>>,
     /// The pieces of each view, by [`View::index`], that no edge lay over even before any was dropped: nothing that the
     /// other two views allow can have given them.
     pub(crate) without_edge: [Vec<Id<Piece>>; 3],
@@ -76,7 +76,7 @@ impl Wireframe {
     }
 
     fn new(vertices: Arena<Vertex>, edges: Arena<Edge>) -> Self {
-        let mut at_vertex = vec![Vec::new(); vertices.len()];
+        let mut at_vertex = vec![Few::new(); vertices.len()];
         for (id, edge) in edges.enumerate() {
             for end in edge.ends {
                 at_vertex[end.ix()].push(id);

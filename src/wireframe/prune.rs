@@ -5,6 +5,7 @@
 //! continuation beyond the vertex cannot be sharp and is dropped, and so on until nothing changes.
 
 use super::{Edge, Vertex};
+use crate::geom::Few;
 use crate::geom::arena::{Arena, Id};
 use crate::geom::plane::Plane;
 use crate::geom::tolerance::Tolerance;
@@ -15,7 +16,7 @@ pub(super) fn prune(
     edges: Arena<Edge>,
     tolerance: Tolerance,
 ) -> Arena<Edge> {
-    let mut at_vertex: Vec<Vec<Id<Edge>>> = vec![Vec::new(); vertices.len()];
+    let mut at_vertex: Vec<Few<Id<Edge>, 6>> = vec![Few::new(); vertices.len()];
     for (id, edge) in edges.enumerate() {
         for end in edge.ends {
             at_vertex[end.ix()].push(id);
