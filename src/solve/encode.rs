@@ -11,10 +11,15 @@ use super::search::{Literal, Search};
 use super::visibility::{self, Place};
 use crate::arrange::Piece;
 use crate::face::{Leaf, Region};
+use crate::geom::Few;
 use crate::geom::arena::Id;
 use crate::sheet::View;
 use crate::wireframe::Edge;
 use itertools::Itertools;
+use smallvec::smallvec;
+
+/// The pairs of regions that continue each other across an edge: the first of the two, and that both are present.
+pub(super) type Smooth = Few<(Id<Region>, Literal), 2>;
 
 /// The variables a caller needs to read an answer.
 pub(super) struct Variables {
@@ -27,7 +32,7 @@ pub(super) struct Variables {
     /// Something is drawn at the edge; `None` where no region could meet.
     pub(super) drawn: Vec<Option<Literal>>,
     /// Two regions that continue each other across an edge are both present, with the first of the two.
-    pub(super) smooth: Vec<Vec<(Id<Region>, Literal)>>,
+    pub(super) smooth: Vec<Smooth>,
 }
 
 /// Whether parts may touch along an edge.
@@ -56,7 +61,7 @@ pub(super) fn encode(
     }
     for edge in puzzle.wireframe.edges.ids() {
         sectors(puzzle, search, &variables, edge, contact);
-        let (drawn, smooth) = drawn(puzzle, search, &variables, edge);
+        let (drawn, smooth) = drawn(puzzle, search, &variables, edge, contact);
         variables.drawn.push(drawn);
         variables.smooth.push(smooth);
     }
@@ -164,7 +169,7 @@ fn sectors(
     if around.len() <= 2 {
         return; // the groups say it all
     }
-    let after: Vec<Literal> = around.iter().map(|_| search.variable()).collect();
+    let after: Few<Literal, 4> = around.iter().map(|_| search.variable()).collect();
     for (k, leaf) in around.iter().enumerate() {
         let before = Some(after[(k + around.len() - 1) % around.len()]);
         let (front, behind) = if leaf.front_after {
@@ -175,8 +180,9 @@ fn sectors(
         boundary(search, variables, leaf.region, front, behind);
     }
     if contact == Contact::Forbidden {
-        for three in around.iter().combinations(3) {
-            search.clause(three.iter().map(|l| !variables.present[l.region.ix()]));
+        for three in around.iter().array_combinations() {
+            let [a, b, c] = three.map(|l| !variables.present[l.region.ix()]);
+            search.clause([a, b, c]);
         }
     }
 }
@@ -187,18 +193,19 @@ fn drawn(
     search: &mut Search<'_>,
     variables: &Variables,
     edge: Id<Edge>,
-) -> (Option<Literal>, Vec<(Id<Region>, Literal)>) {
+    contact: Contact,
+) -> (Option<Literal>, Smooth) {
     let around = &puzzle.faces.around[edge.ix()];
     let present = |leaf: &Leaf| variables.present[leaf.region.ix()];
     match &around[..] {
-        [] => return (None, Vec::new()),
-        [one, _] if one.across.is_some() => return (None, vec![(one.region, present(one))]),
-        [one, _] => return (Some(present(one)), Vec::new()),
+        [] => return (None, Few::new()),
+        [one, _] if one.across.is_some() => return (None, smallvec![(one.region, present(one))]),
+        [one, _] => return (Some(present(one)), Few::new()),
         _ => {}
     }
     let drawn = search.variable();
     search.clause([!drawn].into_iter().chain(around.iter().map(present)));
-    let mut smooth = Vec::new();
+    let mut smooth = Few::new();
     for (k, leaf) in (0..).zip(around) {
         let Some(across) = leaf.across else {
             search.clause([!present(leaf), drawn]);
@@ -209,22 +216,20 @@ fn drawn(
         if k < across {
             // Smooth: these two are present and no others; with others the edge is drawn.
             let only = search.variable();
-            let others: Vec<Literal> = (0..)
-                .zip(around)
-                .filter(|(i, _)| *i != k && *i != across)
-                .map(|(_, l)| present(l))
-                .collect();
             search.clause([!only, present(leaf)]);
             search.clause([!only, present(other)]);
-            for &third in &others {
-                search.clause([!only, !third]);
-                search.clause([!present(leaf), !present(other), !third, drawn]);
+            let both = [!present(leaf), !present(other)];
+            if contact == Contact::Forbidden {
+                search.clause([only].into_iter().chain(both));
+            } else {
+                let others = (0..).zip(around).filter(|(i, _)| *i != k && *i != across);
+                let others: Few<Literal, 4> = others.map(|(_, l)| present(l)).collect();
+                for &third in &others {
+                    search.clause([!only, !third]);
+                    search.clause([!third, drawn].into_iter().chain(both));
+                }
+                search.clause([only].into_iter().chain(both).chain(others));
             }
-            search.clause(
-                [only, !present(leaf), !present(other)]
-                    .into_iter()
-                    .chain(others),
-            );
             search.clause([!only, !drawn]);
             smooth.push((leaf.region, only));
         }

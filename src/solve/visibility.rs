@@ -8,6 +8,7 @@ use super::Puzzle;
 use super::encode::Variables;
 use super::search::{Literal, Search};
 use crate::arrange::Piece;
+use crate::geom::Few;
 use crate::geom::arena::Id;
 use crate::sheet::View;
 
@@ -99,7 +100,7 @@ fn sure_cover(puzzle: &Puzzle, search: &Search<'_>, variables: &Variables, place
 
 /// An edge that may be drawn, with what may lie in front of it since the edge before.
 struct Step {
-    in_front: Vec<Literal>,
+    in_front: Few<Literal, 4>,
     drawn: Literal,
 }
 
@@ -114,8 +115,8 @@ fn sight(
     let v = view.index();
     let middle = puzzle.views[v].middle(piece);
     let possible = |near: f64, l: Literal| near > cover && search.known(l) != Some(false);
-    let mut edges: Vec<(f64, Literal)> = Vec::new();
-    let mut blockers: Vec<(f64, Literal)> = Vec::new();
+    let mut edges: Few<(f64, Literal), 8> = Few::new();
+    let mut blockers: Few<(f64, Literal), 8> = Few::new();
     for &edge in &puzzle.edges_over[v][piece.ix()] {
         let near = puzzle.nearness_of_edge(view, edge, middle);
         edges.extend(
