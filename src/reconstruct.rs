@@ -4,6 +4,7 @@ use crate::arrange::split::arrange;
 use crate::error::{InternalError, Kind};
 use crate::export::findings::problems;
 use crate::face::Faces;
+use crate::geom::tolerance::Tolerance;
 use crate::options::{Stage, Unwatched, Watch};
 use crate::outcome::{Limit, Outcome, Reading, Verdict};
 use crate::sheet::Drawing;
@@ -73,9 +74,7 @@ pub fn reconstruct_watched(
     if !drawing.problems.is_empty() {
         return Ok(outcome(drawing, Vec::new(), None));
     }
-    let puzzle = candidates(&drawing, watch);
-    watch.stage(Stage::Search(0));
-    let answers = enumerate(&puzzle, options.reading_limit, watch);
+    let (puzzle, answers) = search(&drawing, options, watch);
     let readings = answers
         .models
         .iter()
@@ -89,14 +88,43 @@ pub fn reconstruct_watched(
     Ok(outcome)
 }
 
+/// All answers. On a drawing that is a little inaccurate, slanting faces may need more slack than the tolerance: they get
+/// it if nothing is found without.
+fn search(drawing: &Drawing, options: &Options, watch: &dyn Watch) -> (Puzzle, Answers) {
+    let strict = search_within(drawing, drawing.tolerance, options, watch);
+    match drawing.tolerance.with_noise(drawing.noise) {
+        Some(slack) if strict.1.models.is_empty() && strict.1.stopped_by.is_none() => {
+            let slack = search_within(drawing, slack, options, watch);
+            if slack.1.models.is_empty() {
+                strict
+            } else {
+                slack
+            }
+        }
+        _ => strict,
+    }
+}
+
+fn search_within(
+    drawing: &Drawing,
+    tolerance: Tolerance,
+    options: &Options,
+    watch: &dyn Watch,
+) -> (Puzzle, Answers) {
+    let puzzle = candidates(drawing, tolerance, watch);
+    watch.stage(Stage::Search(0));
+    let answers = enumerate(&puzzle, options.reading_limit, watch);
+    (puzzle, answers)
+}
+
 /// Every vertex, edge and face that the views allow.
-fn candidates(drawing: &Drawing, watch: &dyn Watch) -> Puzzle {
+fn candidates(drawing: &Drawing, tolerance: Tolerance, watch: &dyn Watch) -> Puzzle {
     watch.stage(Stage::Edges);
     let (mut views, mut axes) = arrange(drawing);
-    let wireframe = Wireframe::build(&mut views, &mut axes, drawing.tolerance);
+    let wireframe = Wireframe::build(&mut views, &mut axes, tolerance);
     watch.stage(Stage::Faces);
-    let faces = Faces::build(&wireframe, drawing.tolerance);
-    Puzzle::new(views, wireframe, faces, drawing)
+    let faces = Faces::build(&wireframe, tolerance);
+    Puzzle::new(views, wireframe, faces, drawing.placement(), tolerance)
 }
 
 /// Builds an answer's solid and proves it: it must give back the drawing.
@@ -107,7 +135,7 @@ fn reading(
     sound: &Sound,
 ) -> Result<Reading, InternalError> {
     let solid = build(puzzle, model, sound);
-    if let Some(defect) = check::first(&solid, drawing.tolerance) {
+    if let Some(defect) = check::first(&solid, puzzle.tolerance.all_slack()) {
         return Err(InternalError::NotSound {
             defect: defect.to_string(),
         });

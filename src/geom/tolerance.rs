@@ -27,11 +27,20 @@ impl Tolerance {
         })
     }
 
-    /// The same tolerance for a drawing whose coordinates were found to miss each other by up to `noise` millimetres.
-    pub(crate) fn with_noise(self, noise: f64) -> Self {
+    /// The same tolerance with more slack, for a drawing whose coordinates miss each other by up to `noise` millimetres;
+    /// `None` if they miss by too little to matter.
+    ///
+    /// Each of the three coordinates of a corner may be off, and a plane carries the errors of some corners on to others.
+    pub(crate) fn with_noise(self, noise: f64) -> Option<Self> {
+        let slack = 3.0 * noise;
+        (slack > self.slack).then_some(Tolerance { slack, ..self })
+    }
+
+    /// The slack as a tolerance of its own.
+    pub(crate) fn all_slack(self) -> Self {
         Tolerance {
-            mm: self.mm,
-            slack: self.mm.max(3.0 * noise),
+            mm: self.slack,
+            ..self
         }
     }
 
@@ -41,9 +50,6 @@ impl Tolerance {
     }
 
     /// How far a corner may lie off a slanting plane, in millimetres: the tolerance, or more on an inaccurate drawing.
-    ///
-    /// Each of the three coordinates of each corner may be off, and a plane carries the errors of some corners on to
-    /// others.
     pub(crate) fn slack(self) -> f64 {
         self.slack
     }

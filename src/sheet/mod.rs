@@ -307,8 +307,6 @@ pub enum RemarkKind {
     NearlyTheSame,
     /// A line is too short to mean anything and was left out.
     ShortLine,
-    /// The sheet did not say something and it was worked out.
-    WorkedOut,
     /// A part of the file was passed over.
     PassedOver,
     /// Two views disagree on a size by more than the tolerance.
@@ -329,7 +327,6 @@ impl RemarkKind {
             RemarkKind::EndsMiss => "ends-miss",
             RemarkKind::NearlyTheSame => "nearly-the-same",
             RemarkKind::ShortLine => "short-line",
-            RemarkKind::WorkedOut => "worked-out",
             RemarkKind::PassedOver => "passed-over",
             RemarkKind::SizesDisagree => "sizes-disagree",
             RemarkKind::LineWithoutEdge => "line-without-edge",
@@ -363,6 +360,8 @@ pub(crate) struct Drawing {
     pub(crate) views: [Vec<Segment>; 3],
     /// The tolerance that was used.
     pub(crate) tolerance: Tolerance,
+    /// How far coordinates that are one place were found to miss each other at most, in millimetres.
+    pub(crate) noise: f64,
     /// Sheet coordinates in millimetres of each view's lower left corner: add to object coordinates.
     pub(crate) corners: [[f64; 2]; 3],
     /// The sheet's unit, for messages.

@@ -190,6 +190,7 @@ pub(crate) fn sheet_of(views: &Lines, tolerance: f64) -> Drawing {
         projection: Projection::ThirdAngle,
         views: View::ALL.map(segments),
         tolerance: Tolerance::new(tolerance).unwrap(),
+        noise: 0.0,
         corners: [[0.0; 2]; 3],
         unit: Unit::Millimetre,
         warnings: Vec::new(),

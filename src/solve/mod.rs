@@ -19,7 +19,7 @@ use crate::face::cover::{Cover, Seen};
 use crate::geom::Few;
 use crate::geom::arena::Id;
 use crate::geom::tolerance::Tolerance;
-use crate::sheet::{Drawing, Placement, View};
+use crate::sheet::{Placement, View};
 use crate::wireframe::{Edge, Wireframe};
 
 /// All candidates of a drawing, ready to choose from.
@@ -43,7 +43,8 @@ impl Puzzle {
         views: [Arrangement; 3],
         wireframe: Wireframe,
         faces: Faces,
-        drawing: &Drawing,
+        placement: Placement,
+        tolerance: Tolerance,
     ) -> Self {
         let cells = [0, 1, 2].map(|v| Cells::of(&views[v]));
         let covers = [0, 1, 2].map(|v| {
@@ -70,8 +71,8 @@ impl Puzzle {
             faces,
             covers,
             edges_over,
-            tolerance: drawing.tolerance,
-            placement: drawing.placement(),
+            tolerance,
+            placement,
         }
     }
 

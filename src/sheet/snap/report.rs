@@ -1,7 +1,7 @@
 //! What snapping tells: views of different size or out of line, ends that miss, places that are nearly the same.
 
 use super::super::views::{Placed, ViewsError};
-use super::super::{Projection, Remark, RemarkKind, Sheet, Unit, View};
+use super::super::{Remark, RemarkKind, Sheet, Unit, View};
 use super::{Cluster, Clusters, EXTENTS, Raw, Value};
 
 /// Nobody is told of anything off by less than this, in millimetres, unless the tolerance is as small.
@@ -50,36 +50,16 @@ const PAIRS: [Pair; 3] = [
 const SIZE_WORDS: [[&str; 2]; 2] = [["wide", "wider"], ["high", "higher"]];
 
 impl<'a> Report<'a> {
-    /// A report that has told at most how the views were worked out.
+    /// A report that has told nothing yet.
     pub(super) fn new(sheet: &Sheet, placed: &'a Placed, raw: &'a [Raw], tolerance: f64) -> Self {
-        let mut report = Report {
+        Report {
             unit: sheet.unit,
             tolerance,
             noticed: NOTICED.min(tolerance / 10.0),
             placed,
             raw,
             remarks: Vec::new(),
-        };
-        if sheet.projection.is_none() {
-            report.worked_out(placed.projection);
         }
-        report
-    }
-
-    fn worked_out(&mut self, projection: Projection) {
-        let how = match projection {
-            Projection::ThirdAngle => {
-                "the top view stands above the front view, the right-side view to the right of it"
-            }
-            Projection::FirstAngle => {
-                "the top view stands below the front view, the right-side view to the left of it"
-            }
-        };
-        let message = format!(
-            "the sheet does not say its projection; taken as {}: {how}",
-            projection.name()
-        );
-        self.remark(RemarkKind::WorkedOut, None, message, Vec::new());
     }
 
     fn remark(&mut self, kind: RemarkKind, view: Option<View>, message: String, lines: Vec<usize>) {

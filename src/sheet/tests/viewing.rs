@@ -34,17 +34,6 @@ fn views_and_projection_are_worked_out_as_the_reference_sheets_say() {
 }
 
 #[test]
-fn a_projection_that_was_worked_out_is_told() {
-    assert_eq!(
-        messages(&drawn(&block()).warnings, RemarkKind::WorkedOut),
-        [
-            "the sheet does not say its projection; taken as third-angle: the top view stands above the front view, the \
-             right-side view to the right of it"
-        ]
-    );
-}
-
-#[test]
 fn a_cube_in_first_angle_is_told_from_one_in_third_angle() {
     let square = |x, y| rectangle([x, y], [10.0, 10.0]);
     let third = sheet(&[square(0.0, 0.0), square(0.0, 20.0), square(20.0, 0.0)]);
