@@ -1,7 +1,7 @@
 //! The one entry: a sheet in, its verdict and every reading out.
 
 use crate::arrange::split::arrange;
-use crate::error::{InternalError, Kind};
+use crate::error::{CrowdedError, InternalError, Kind};
 use crate::export::findings::problems;
 use crate::face::Faces;
 use crate::geom::tolerance::Tolerance;
@@ -74,7 +74,7 @@ pub fn reconstruct_watched(
     if !drawing.problems.is_empty() {
         return Ok(outcome(drawing, Vec::new(), None));
     }
-    let (puzzle, answers) = search(&drawing, options, watch);
+    let (puzzle, answers) = search(&drawing, options, watch).map_err(Kind::from)?;
     let readings = answers
         .models
         .iter()
@@ -90,19 +90,26 @@ pub fn reconstruct_watched(
 
 /// All answers. On a drawing that is a little inaccurate, slanting faces may need more slack than the tolerance: they get
 /// it if nothing is found without.
-fn search(drawing: &Drawing, options: &Options, watch: &dyn Watch) -> (Puzzle, Answers) {
-    let strict = search_within(drawing, drawing.tolerance, options, watch);
-    match drawing.tolerance.with_noise(drawing.noise) {
-        Some(slack) if strict.1.models.is_empty() && strict.1.stopped_by.is_none() => {
-            let slack = search_within(drawing, slack, options, watch);
-            if slack.1.models.is_empty() {
-                strict
-            } else {
-                slack
-            }
-        }
-        _ => strict,
-    }
+fn search(
+    drawing: &Drawing,
+    options: &Options,
+    watch: &dyn Watch,
+) -> Result<(Puzzle, Answers), CrowdedError> {
+    let strict = search_within(drawing, drawing.tolerance, options, watch)?;
+    let found = !strict.1.models.is_empty() || strict.1.stopped_by.is_some();
+    let Some(slack) = drawing
+        .tolerance
+        .with_noise(drawing.noise)
+        .filter(|_| !found)
+    else {
+        return Ok(strict);
+    };
+    let slack = search_within(drawing, slack, options, watch)?;
+    Ok(if slack.1.models.is_empty() {
+        strict
+    } else {
+        slack
+    })
 }
 
 fn search_within(
@@ -110,21 +117,31 @@ fn search_within(
     tolerance: Tolerance,
     options: &Options,
     watch: &dyn Watch,
-) -> (Puzzle, Answers) {
-    let puzzle = candidates(drawing, tolerance, watch);
+) -> Result<(Puzzle, Answers), CrowdedError> {
+    let puzzle = candidates(drawing, tolerance, watch)?;
     watch.stage(Stage::Search(0));
     let answers = enumerate(&puzzle, options.reading_limit, watch);
-    (puzzle, answers)
+    Ok((puzzle, answers))
 }
 
 /// Every vertex, edge and face that the views allow.
-fn candidates(drawing: &Drawing, tolerance: Tolerance, watch: &dyn Watch) -> Puzzle {
+fn candidates(
+    drawing: &Drawing,
+    tolerance: Tolerance,
+    watch: &dyn Watch,
+) -> Result<Puzzle, CrowdedError> {
     watch.stage(Stage::Edges);
-    let (mut views, mut axes) = arrange(drawing);
-    let wireframe = Wireframe::build(&mut views, &mut axes, tolerance);
+    let (mut views, mut axes) = arrange(drawing)?;
+    let wireframe = Wireframe::build(&mut views, &mut axes, tolerance)?;
     watch.stage(Stage::Faces);
-    let faces = Faces::build(&wireframe, tolerance);
-    Puzzle::new(views, wireframe, faces, drawing.placement(), tolerance)
+    let faces = Faces::build(&wireframe, tolerance)?;
+    Ok(Puzzle::new(
+        views,
+        wireframe,
+        faces,
+        drawing.placement(),
+        tolerance,
+    ))
 }
 
 /// Builds an answer's solid and proves it: it must give back the drawing.

@@ -6,6 +6,7 @@
 use super::meet::{Coordinate, Meeting, meetings};
 use super::strips::{Strip, strips};
 use super::{Arrangement, Node, Piece, Run};
+use crate::error::CrowdedError;
 use crate::geom::arena::{Arena, Id};
 use crate::geom::axis::Axes;
 use crate::geom::pairs::overlapping;
@@ -14,15 +15,19 @@ use crate::sheet::{Drawing, Segment, View};
 use rustc_hash::FxHashMap;
 
 /// The arrangements of the three views, by [`View::index`], and the axes with all places of their nodes.
-pub(crate) fn arrange(drawing: &Drawing) -> ([Arrangement; 3], Axes) {
+///
+/// # Errors
+/// If the lines meet at too many places.
+pub(crate) fn arrange(drawing: &Drawing) -> Result<([Arrangement; 3], Axes), CrowdedError> {
     let mut axes = Axes::new(drawing.axes.clone(), drawing.tolerance);
-    let cut = View::ALL.map(|view| CutView::new(drawing, view));
+    let [front, top, right] = View::ALL.map(|view| CutView::new(drawing, view));
+    let cut = [front?, top?, right?];
     for axis in 0..3 {
         let computed = cut.iter().flat_map(|c| c.computed(axis)).collect();
         axes.add_clusters(axis, computed);
     }
     let arrangements = cut.map(|c| c.arrange(drawing, &axes));
-    (arrangements, axes)
+    Ok((arrangements, axes))
 }
 
 /// The strips of a view, with the meeting points on each.
@@ -33,22 +38,22 @@ struct CutView {
 }
 
 impl CutView {
-    fn new(drawing: &Drawing, view: View) -> Self {
-        let strips = strips(drawing, view);
+    fn new(drawing: &Drawing, view: View) -> Result<Self, CrowdedError> {
+        let strips = strips(drawing, view)?;
         let boxes: Vec<_> = strips.iter().map(|s| s.bounds(drawing.tolerance)).collect();
         let mut on_strip = vec![Few::new(); strips.len()];
-        for (i, j) in overlapping(&boxes) {
+        for (i, j) in overlapping(&boxes)? {
             let (i, j) = (i as usize, j as usize);
             for meeting in meetings(&strips[i], &strips[j], drawing.tolerance) {
                 on_strip[i].push(meeting);
                 on_strip[j].push(meeting);
             }
         }
-        CutView {
+        Ok(CutView {
             view,
             strips,
             meetings: on_strip,
-        }
+        })
     }
 
     /// The computed coordinates of meeting points along an object axis.

@@ -3,6 +3,7 @@
 //! Lines that overlap, continue one another or are drawn twice become one strip; a gap starts another.
 
 use super::Slope;
+use crate::error::CrowdedError;
 use crate::geom::pairs::{Bounds, overlapping};
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P2, V2};
@@ -66,13 +67,16 @@ impl Strip {
 }
 
 /// All strips of a view, in a fixed order.
-pub(super) fn strips(drawing: &Drawing, view: View) -> Vec<Strip> {
+///
+/// # Errors
+/// If too many sloping lines lie near one another.
+pub(super) fn strips(drawing: &Drawing, view: View) -> Result<Vec<Strip>, CrowdedError> {
     let segments = &drawing.views[view.index()];
     let mut strips = Vec::new();
     strips.extend(straight(drawing, view, segments, Slope::Level));
     strips.extend(straight(drawing, view, segments, Slope::Upright));
-    strips.extend(sloping(drawing, view, segments));
-    strips
+    strips.extend(sloping(drawing, view, segments)?);
+    Ok(strips)
 }
 
 fn slope(segment: &Segment) -> Slope {
@@ -125,7 +129,11 @@ fn straight(drawing: &Drawing, view: View, segments: &[Segment], which: Slope) -
 }
 
 /// Sloping strips: segments that lie on one line within the tolerance and overlap or touch.
-fn sloping(drawing: &Drawing, view: View, segments: &[Segment]) -> Vec<Strip> {
+fn sloping(
+    drawing: &Drawing,
+    view: View,
+    segments: &[Segment],
+) -> Result<Vec<Strip>, CrowdedError> {
     let single: Vec<Strip> = (0..)
         .zip(segments)
         .filter(|(_, s)| slope(s) == Slope::Sloping)
@@ -136,11 +144,11 @@ fn sloping(drawing: &Drawing, view: View, segments: &[Segment]) -> Vec<Strip> {
         })
         .collect();
     if single.is_empty() {
-        return single;
+        return Ok(single);
     }
     let boxes: Vec<_> = single.iter().map(|s| s.bounds(drawing.tolerance)).collect();
     let mut groups = UnionFind::<usize>::new(single.len());
-    for (i, j) in overlapping(&boxes) {
+    for (i, j) in overlapping(&boxes)? {
         let (i, j) = (i as usize, j as usize);
         if continues(&single[i], &single[j], drawing.tolerance) {
             groups.union(i, j);
@@ -158,7 +166,7 @@ fn sloping(drawing: &Drawing, view: View, segments: &[Segment]) -> Vec<Strip> {
             strips[strip_of[group]].measure(drawing, view);
         }
     }
-    strips
+    Ok(strips)
 }
 
 /// Whether two sloping strips lie on one line and overlap or touch.

@@ -5,6 +5,7 @@
 //! corner.
 
 use super::{Faces, Region, flat, plane_axes};
+use crate::error::CrowdedError;
 use crate::geom::arena::Id;
 use crate::geom::pairs::{Bounds, BoxIndex, overlapping};
 use crate::geom::plane::Plane;
@@ -14,11 +15,14 @@ use crate::wireframe::{Vertex, Wireframe};
 use itertools::Itertools;
 
 /// All such pairs, each once, in a fixed order.
+///
+/// # Errors
+/// If too many regions lie near one another.
 pub(super) fn exclusions(
     wireframe: &Wireframe,
     faces: &Faces,
     tolerance: Tolerance,
-) -> Vec<[Id<Region>; 2]> {
+) -> Result<Vec<[Id<Region>; 2]>, CrowdedError> {
     let outlines: Vec<Outline> = faces
         .regions
         .ids()
@@ -26,7 +30,7 @@ pub(super) fn exclusions(
         .collect();
     let boxes: Vec<Bounds<3>> = outlines.iter().map(|o| o.bounds).collect();
     let mut found = Vec::new();
-    for (i, j) in overlapping(&boxes) {
+    for (i, j) in overlapping(&boxes)? {
         let (f, g) = (&outlines[i as usize], &outlines[j as usize]);
         if f.straddles(&g.plane, tolerance)
             && g.straddles(&f.plane, tolerance)
@@ -41,7 +45,7 @@ pub(super) fn exclusions(
     }
     found.sort_unstable();
     found.dedup();
-    found
+    Ok(found)
 }
 
 /// A region as geometry.

@@ -8,6 +8,7 @@ mod exclude;
 mod regions;
 mod surfaces;
 
+use crate::error::CrowdedError;
 use crate::geom::arena::{Arena, Id};
 use crate::geom::plane::Plane;
 use crate::geom::tolerance::Tolerance;
@@ -73,7 +74,10 @@ pub(crate) struct Faces {
 
 impl Faces {
     /// Finds all candidate faces on a wireframe.
-    pub(crate) fn build(wireframe: &Wireframe, tolerance: Tolerance) -> Self {
+    ///
+    /// # Errors
+    /// If too many of them lie near one another.
+    pub(crate) fn build(wireframe: &Wireframe, tolerance: Tolerance) -> Result<Self, CrowdedError> {
         let surfaces = surfaces::surfaces(wireframe, tolerance);
         let (regions, around) = regions::regions(wireframe, &surfaces);
         let mut faces = Faces {
@@ -83,8 +87,8 @@ impl Faces {
             exclusions: Vec::new(),
             edge_on: tolerance.mm() / extent(wireframe).max(tolerance.mm()),
         };
-        faces.exclusions = exclude::exclusions(wireframe, &faces, tolerance);
-        faces
+        faces.exclusions = exclude::exclusions(wireframe, &faces, tolerance)?;
+        Ok(faces)
     }
 
     /// The plane of a region.

@@ -1,5 +1,6 @@
 //! Which of many boxes overlap: every pair for a few boxes, a spatial index for many.
 
+use crate::error::CrowdedError;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, Point, RTree};
 
@@ -49,8 +50,16 @@ where
     }
 }
 
+/// More pairs than this are never listed, so that a hostile drawing cannot fill the memory.
+const MOST_PAIRS: usize = 10_000_000;
+
 /// All pairs `(i, j)`, `i < j`, of boxes that overlap or touch, in ascending order.
-pub(crate) fn overlapping<const N: usize>(boxes: &[Bounds<N>]) -> Vec<(u32, u32)>
+///
+/// # Errors
+/// If there are more than ten million.
+pub(crate) fn overlapping<const N: usize>(
+    boxes: &[Bounds<N>],
+) -> Result<Vec<(u32, u32)>, CrowdedError>
 where
     [f64; N]: Point<Scalar = f64>,
 {
@@ -62,9 +71,12 @@ where
                 pairs.push((i, j));
             }
         });
+        if pairs.len() > MOST_PAIRS {
+            return Err(CrowdedError::Meetings { most: MOST_PAIRS });
+        }
     }
     pairs.sort_unstable();
-    pairs
+    Ok(pairs)
 }
 
 /// Whether two boxes overlap or touch.
@@ -99,6 +111,6 @@ mod tests {
         }
         slow.sort_unstable();
         assert!(slow.len() > 50, "the boxes must overlap now and then");
-        assert_eq!(overlapping(&boxes), slow);
+        assert_eq!(overlapping(&boxes), Ok(slow));
     }
 }

@@ -9,6 +9,7 @@ mod prune;
 mod vertices;
 
 use crate::arrange::{Arrangement, Node, Piece, Run};
+use crate::error::CrowdedError;
 use crate::geom::arena::{Arena, Id};
 use crate::geom::axis::Axes;
 use crate::geom::tolerance::Tolerance;
@@ -57,22 +58,25 @@ pub(crate) struct Wireframe {
 
 impl Wireframe {
     /// Lifts the three views into space. Views are cut where a crossing in space shows no node.
+    ///
+    /// # Errors
+    /// If the views allow too many corners.
     pub(crate) fn build(
         views: &mut [Arrangement; 3],
         axes: &mut Axes,
         tolerance: Tolerance,
-    ) -> Self {
-        let vertices = vertices::vertices(views, axes);
+    ) -> Result<Self, CrowdedError> {
+        let vertices = vertices::vertices(views, axes)?;
         let edges = edges::edges(views, &vertices);
         let (vertices, edges) =
             crossings::split_at_crossings(views, axes, vertices, edges, tolerance);
         let all = Self::new(vertices, edges);
         let without_edge = [0, 1, 2].map(|v| all.pieces_without_edge(&views[v]));
         let edges = prune::prune(&all.vertices, all.edges, tolerance);
-        Wireframe {
+        Ok(Wireframe {
             without_edge,
             ..Self::new(all.vertices, edges)
-        }
+        })
     }
 
     fn new(vertices: Arena<Vertex>, edges: Arena<Edge>) -> Self {

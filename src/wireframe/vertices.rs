@@ -5,13 +5,23 @@
 
 use super::{Vertex, seen_in};
 use crate::arrange::Arrangement;
+use crate::error::CrowdedError;
 use crate::geom::P3;
 use crate::geom::arena::{Arena, Id};
 use crate::geom::axis::Axes;
 use crate::sheet::View;
 
+/// More corners than this are never looked at, so that a hostile drawing cannot fill the memory.
+const MOST_VERTICES: usize = 60_000;
+
 /// All points that are a node in every view.
-pub(super) fn vertices(views: &[Arrangement; 3], axes: &Axes) -> Arena<Vertex> {
+///
+/// # Errors
+/// If there are too many.
+pub(super) fn vertices(
+    views: &[Arrangement; 3],
+    axes: &Axes,
+) -> Result<Arena<Vertex>, CrowdedError> {
     let joins = [
         [View::Front, View::Top, View::Right],
         [View::Front, View::Right, View::Top],
@@ -41,12 +51,17 @@ pub(super) fn vertices(views: &[Arrangement; 3], axes: &Axes) -> Arena<Vertex> {
                 if third.node_at.contains_key(&seen_in(third.view, ids))
                     && let Some(vertex) = vertex(views, axes, ids)
                 {
+                    if found.len() == MOST_VERTICES {
+                        return Err(CrowdedError::Corners {
+                            most: MOST_VERTICES,
+                        });
+                    }
                     found.push(vertex);
                 }
             }
         }
     }
-    found
+    Ok(found)
 }
 
 /// The vertex at three axis places, if every view has a node there.

@@ -209,6 +209,32 @@ fn two_million_lines_are_refused() {
     assert!(run.out.ends_with(&format!("{BRICK_REPORT}\n")));
 }
 
+#[test]
+fn views_ruled_into_a_fine_grid_are_refused_before_they_fill_the_memory() {
+    let desk = Desk::with_brick();
+    let size = 99;
+    let ruled = |(view, x, y): (&str, i32, i32)| {
+        let line = move |a: i32, b: i32, c: i32, d: i32| {
+            format!(r#"{{"view":"{view}","line":[{a},{b},{c},{d}]}}"#)
+        };
+        (0..=size)
+            .flat_map(|i| {
+                [
+                    line(x + i, y, x + i, y + size),
+                    line(x, y + i, x + size, y + i),
+                ]
+            })
+            .collect::<Vec<_>>()
+            .join(",")
+    };
+    let views = [("front", 0, 0), ("top", 0, 120), ("right", 120, 0)].map(ruled);
+    desk.put("grid.json", sheet(&views.join(",")));
+    let run = desk.run(&["check", "--json", "grid.json", "brick.json"]);
+    assert_eq!(run.status, 1);
+    assert!(run.err.contains("60000 corners"), "{}", run.err);
+    assert!(run.out.ends_with(&format!("{BRICK_REPORT}\n")));
+}
+
 #[cfg(target_os = "linux")]
 #[test]
 fn name_that_is_no_unicode_is_printed_as_well_as_it_can_be() {
