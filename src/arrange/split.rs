@@ -185,3 +185,80 @@ fn cover(arrangement: &Arrangement, run: Id<Run>, pieces: &mut [Piece], segment:
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::solid::shapes::sheet_of;
+
+    type Stroke = ([f64; 2], [f64; 2], bool);
+
+    /// The arrangement of a front view with these lines.
+    fn front(lines: &[Stroke]) -> Arrangement {
+        let drawing = sheet_of(&[lines.to_vec(), Vec::new(), Vec::new()], 0.01);
+        let ([front, ..], _) = arrange(&drawing).unwrap();
+        front
+    }
+
+    /// Lengths of the pieces of one type, ascending.
+    fn lengths(view: &Arrangement, hidden: bool) -> Vec<f64> {
+        let pieces = view.pieces.iter().filter(|p| p.hidden == hidden);
+        let mut lengths: Vec<f64> = pieces
+            .map(|p| (view.nodes[p.ends[1]].at - view.nodes[p.ends[0]].at).norm())
+            .collect();
+        lengths.sort_by(f64::total_cmp);
+        lengths
+    }
+
+    #[test]
+    fn visible_takes_precedence_where_lines_coincide() {
+        // ISO 128-2: of lines that coincide, the visible one is drawn.
+        let view = front(&[
+            ([0.0, 0.0], [10.0, 0.0], true),
+            ([4.0, 0.0], [7.0, 0.0], false),
+        ]);
+        assert_eq!(lengths(&view, false), [3.0]);
+        assert_eq!(lengths(&view, true), [3.0, 4.0]);
+        assert_eq!(view.runs.len(), 1);
+    }
+
+    #[test]
+    fn a_line_that_ends_on_another_cuts_it() {
+        let view = front(&[
+            ([0.0, 0.0], [8.0, 4.0], false),
+            ([4.0, 2.0], [4.0, 9.0], false),
+        ]);
+        assert_eq!((view.nodes.len(), view.pieces.len()), (4, 3));
+    }
+
+    #[test]
+    fn three_lines_through_one_point_meet_in_one_node() {
+        let view = front(&[
+            ([0.0, 0.0], [6.0, 6.0], false),
+            ([0.0, 6.0], [6.0, 0.0], false),
+            ([0.0, 3.0], [6.0, 3.0], false),
+        ]);
+        assert_eq!((view.nodes.len(), view.pieces.len()), (7, 6));
+    }
+
+    #[test]
+    fn a_line_drawn_twice_and_in_parts_is_one_run() {
+        let view = front(&[
+            ([0.0, 0.0], [9.0, 3.0], false),
+            ([3.0, 1.0], [9.0, 3.0], false),
+            ([9.0, 3.0], [12.0, 4.0], false),
+        ]);
+        assert_eq!((view.runs.len(), view.pieces.len()), (1, 3));
+        let drawn: Vec<usize> = view.pieces.iter().map(|p| p.lines.len()).collect();
+        assert_eq!(drawn, [1, 2, 1]);
+    }
+
+    #[test]
+    fn a_gap_ends_a_run() {
+        let view = front(&[
+            ([0.0, 0.0], [4.0, 0.0], false),
+            ([5.0, 0.0], [9.0, 0.0], false),
+        ]);
+        assert_eq!((view.runs.len(), view.pieces.len()), (2, 2));
+    }
+}

@@ -11,7 +11,7 @@ use crate::geom::pairs::{Bounds, BoxIndex, overlapping};
 use crate::geom::plane::Plane;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{P2, P3, V3};
-use crate::wireframe::{Vertex, Wireframe};
+use crate::wireframe::Wireframe;
 use itertools::Itertools;
 
 /// All such pairs, each once, in a fixed order.
@@ -177,7 +177,7 @@ fn touching(
             if outline.plane.distance(&at).abs() > tolerance.slack() {
                 return;
             }
-            let own = own.get_or_insert_with(|| regions_at(wireframe, faces, id));
+            let own = own.get_or_insert_with(|| faces.at_vertex(wireframe, id));
             let region = Id::<Region>::new(r as usize);
             let plane = faces.regions[region].plane;
             // A corner of the plane's own subdivision lies on borders only.
@@ -188,15 +188,4 @@ fn touching(
         });
     }
     found
-}
-
-/// The regions with a corner at a vertex.
-fn regions_at(wireframe: &Wireframe, faces: &Faces, vertex: Id<Vertex>) -> Vec<Id<Region>> {
-    let edges = wireframe.at_vertex[vertex.ix()].iter();
-    let mut regions: Vec<Id<Region>> = edges
-        .flat_map(|e| faces.around[e.ix()].iter().map(|l| l.region))
-        .collect();
-    regions.sort_unstable();
-    regions.dedup();
-    regions
 }

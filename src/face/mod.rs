@@ -96,6 +96,17 @@ impl Faces {
         &self.planes[self.regions[region].plane]
     }
 
+    /// The regions with a corner at a vertex.
+    pub(crate) fn at_vertex(&self, wireframe: &Wireframe, vertex: Id<Vertex>) -> Vec<Id<Region>> {
+        let edges = wireframe.at_vertex[vertex.ix()].iter();
+        let mut regions: Vec<Id<Region>> = edges
+            .flat_map(|e| self.around[e.ix()].iter().map(|leaf| leaf.region))
+            .collect();
+        regions.sort_unstable();
+        regions.dedup();
+        regions
+    }
+
     /// Whether a view sees a region's plane edge-on: all of the drawing's extent on it within the tolerance.
     pub(crate) fn edge_on(&self, region: Id<Region>, view: View) -> bool {
         self.plane(region).normal[view.depth_axis()].abs() <= self.edge_on

@@ -81,7 +81,7 @@ fn touching<'a>(puzzle: &'a Puzzle, model: &'a Model) -> impl Iterator<Item = Fa
     }
     vertices
         .into_iter()
-        .map(|v| Fault::Touching(regions_at(puzzle, v)))
+        .map(|v| Fault::Touching(puzzle.faces.at_vertex(&puzzle.wireframe, v)))
 }
 
 /// How many separate fans the corners at one vertex form.
@@ -98,17 +98,6 @@ fn fans(corners: &[(Id<Vertex>, Id<Edge>, Id<Edge>)]) -> usize {
         }
     }
     fans
-}
-
-/// All regions with a corner at a vertex, present or not.
-fn regions_at(puzzle: &Puzzle, vertex: Id<Vertex>) -> Vec<Id<Region>> {
-    let edges = puzzle.wireframe.at_vertex[vertex.ix()].iter();
-    let mut regions: Vec<Id<Region>> = edges
-        .flat_map(|e| puzzle.faces.around[e.ix()].iter().map(|leaf| leaf.region))
-        .collect();
-    regions.sort_unstable();
-    regions.dedup();
-    regions
 }
 
 /// Groups the present regions into closed shells.

@@ -150,3 +150,36 @@ impl<'a> Consequences<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::options::Unwatched;
+    use crate::solve::search::Search;
+
+    #[test]
+    fn a_literal_whose_opposite_fails_holds() {
+        let mut search = Search::new(&Unwatched);
+        let [a, b, c] = [(); 3].map(|()| search.variable());
+        search.probe(a);
+        // Without `a`, both `b` and its opposite would follow.
+        search.clause([a, b]);
+        search.clause([a, !b, c]);
+        search.clause([a, !c]);
+        search.infer();
+        assert_eq!(search.known(a), Some(true));
+        assert_eq!(search.known(b), None, "trying out leaves no trace");
+    }
+
+    #[test]
+    fn contradictory_clauses_are_seen_without_a_search() {
+        let literal = |search: &mut Search<'_>| search.variable();
+        let mut search = Search::new(&Unwatched);
+        let (a, b) = (literal(&mut search), literal(&mut search));
+        for clause in [[a, b], [a, !b], [!a, b], [!a, !b]] {
+            search.clause(clause);
+        }
+        search.probe(a);
+        assert_eq!(search.solve(&[]), crate::solve::search::Answer::None);
+    }
+}

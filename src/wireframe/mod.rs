@@ -140,3 +140,66 @@ fn place_on(view: &Arrangement, run: Id<Run>, vertex: &Vertex) -> usize {
 fn seen_in(view: View, ids: [u32; 3]) -> [u32; 2] {
     view.axes().map(|axis| ids[axis])
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::arrange::split::arrange;
+    use crate::solid::shapes::{Lines, sheet_of};
+
+    /// A closed outline as visible lines.
+    fn outline(corners: &[[f64; 2]]) -> Vec<([f64; 2], [f64; 2], bool)> {
+        let next = corners.iter().cycle().skip(1);
+        corners
+            .iter()
+            .zip(next)
+            .map(|(a, b)| (*a, *b, false))
+            .collect()
+    }
+
+    fn lift(lines: &Lines) -> Wireframe {
+        let drawing = sheet_of(lines, 0.01);
+        let (mut views, mut axes) = arrange(&drawing).unwrap();
+        Wireframe::build(&mut views, &mut axes, drawing.tolerance).unwrap()
+    }
+
+    fn rectangle(width: f64, height: f64) -> Vec<([f64; 2], [f64; 2], bool)> {
+        outline(&[[0.0, 0.0], [width, 0.0], [width, height], [0.0, height]])
+    }
+
+    #[test]
+    fn three_rectangles_lift_to_the_corners_and_edges_of_a_block() {
+        let block = lift(&[
+            rectangle(4.0, 3.0),
+            rectangle(4.0, 2.0),
+            rectangle(2.0, 3.0),
+        ]);
+        assert_eq!((block.vertices.len(), block.edges.len()), (8, 12));
+        assert!(block.without_edge.iter().all(Vec::is_empty));
+    }
+
+    #[test]
+    fn a_line_that_no_other_view_supports_has_no_edge() {
+        let mut front = rectangle(4.0, 3.0);
+        front.push(([1.0, 0.0], [1.0, 3.0], false));
+        let block = lift(&[front, rectangle(4.0, 2.0), rectangle(2.0, 3.0)]);
+        assert_eq!(block.without_edge[View::Front.index()].len(), 1);
+        assert_eq!(block.edges.len(), 12);
+    }
+
+    #[test]
+    fn edges_that_cross_where_a_view_shows_no_junction_meet_in_a_corner() {
+        // A level and a sloping line in the plane y = 0: from above they lie on one another.
+        let mut front = rectangle(4.0, 4.0);
+        front.push(([0.0, 1.0], [4.0, 3.0], false));
+        front.push(([0.0, 2.0], [4.0, 2.0], false));
+        let mut right = rectangle(3.0, 4.0);
+        right.extend([1.0, 2.0, 3.0].map(|z| ([0.0, z], [3.0, z], false)));
+        let wireframe = lift(&[front, rectangle(4.0, 3.0), right]);
+        let crossing = wireframe
+            .vertices
+            .iter()
+            .find(|v| (v.at - P3::new(2.0, 0.0, 2.0)).norm() < 1e-9);
+        assert!(crossing.is_some());
+    }
+}
