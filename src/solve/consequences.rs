@@ -153,7 +153,6 @@ impl<'a> Consequences<'a> {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
     use crate::options::Unwatched;
     use crate::solve::search::Search;
 
