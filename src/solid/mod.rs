@@ -24,6 +24,7 @@ mod region;
     reason = "numbers in tests are small"
 )]
 pub(crate) mod shapes;
+mod veil;
 pub(crate) mod verify;
 
 use crate::geom::P3;

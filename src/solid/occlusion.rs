@@ -27,6 +27,8 @@ pub(super) struct Outline {
     pub(super) edge: u32,
     /// Those of its two faces that look at the viewer.
     pub(super) faces: [Option<u32>; 2],
+    /// The veil that it lies behind, if any.
+    pub(super) veil: Option<usize>,
 }
 
 impl Outline {
@@ -41,6 +43,7 @@ impl Outline {
             length,
             edge: 0,
             faces: [None; 2],
+            veil: None,
         })
     }
 

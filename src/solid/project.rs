@@ -2,7 +2,8 @@
 //!
 //! It works from corners, edges and faces alone and shares nothing with the search for solids, so that it can prove the
 //! search's answers. Each edge is cut where the border of a nearer face crosses it in the view; a piece is hidden if its
-//! midpoint lies strictly inside a face that looks at the viewer and stands strictly in front of it.
+//! midpoint lies strictly inside a face that looks at the viewer and stands strictly in front of it. Edges wholly behind a
+//! large face are settled beforehand (`veil`).
 //!
 //! Why "strictly inside" is right. A line along the border of nearer material is that material's own edge. On a line of
 //! sight that grazes such borders, the nearest edge decides: if a face covers that one, it covers all behind it as well;
@@ -11,6 +12,7 @@
 //! take precedence where they coincide.
 
 use super::occlusion::{Occluders, Outline};
+use super::veil::veils;
 use super::{Edge, Solid};
 use crate::geom::tolerance::ROUNDING;
 use crate::geom::{P3, V2, V3};
@@ -93,14 +95,26 @@ pub(crate) fn project(solid: &Solid, frame: &Frame) -> Vec<Stroke> {
     };
     let images: Vec<V2> = solid.vertices.iter().map(|p| frame.at(p)).collect();
     let nearness = |v: u32| frame.towards.dot(&solid.vertices[v as usize].coords);
+    let veils = veils(solid, &images, looking);
     let mut outlines = Vec::with_capacity(solid.edges.len());
+    let mut behind = vec![Behind::Unseen; solid.faces.len()];
     for (edge, e) in (0_u32..).zip(&solid.edges) {
         let ends = e.ends.map(|v| images[v as usize]);
         if let Some(mut outline) = Outline::between(ends, e.ends.map(nearness), rounding) {
             outline.edge = edge;
             outline.faces = e.faces.map(|f| looking(&f).then_some(f));
+            outline.veil = veils
+                .iter()
+                .position(|v| v.covers(solid, &images, e, rounding));
+            for face in outline.faces.into_iter().flatten() {
+                behind[face as usize].edge(outline.veil);
+            }
             outlines.push(outline);
         }
+    }
+    for outline in &mut outlines {
+        let needed = |f: &u32| behind[*f as usize] == Behind::NoVeil;
+        outline.faces = outline.faces.map(|face| face.filter(needed));
     }
     let mut drawing = Drawing {
         depths: Depths {
@@ -112,9 +126,44 @@ pub(crate) fn project(solid: &Solid, frame: &Frame) -> Vec<Stroke> {
         strokes: Vec::with_capacity(outlines.len()),
     };
     for outline in &outlines {
-        drawing.add(outline);
+        if outline.veil.is_some() {
+            drawing.strokes.push(hidden(outline));
+        } else {
+            drawing.add(outline);
+        }
     }
     drawing.strokes
+}
+
+/// An edge hidden all along.
+fn hidden(line: &Outline) -> Stroke {
+    Stroke {
+        from: line.at(0.0).into(),
+        to: line.at(line.length).into(),
+        visible: false,
+        edge: line.edge,
+    }
+}
+
+/// Which veil a face lies behind, from those its edges lie behind.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Behind {
+    /// No edge was looked at yet.
+    Unseen,
+    /// All edges so far lie behind this veil.
+    Veil(usize),
+    /// Not all edges lie behind one veil.
+    NoVeil,
+}
+
+impl Behind {
+    fn edge(&mut self, veil: Option<usize>) {
+        *self = match (*self, veil) {
+            (Behind::Unseen, Some(veil)) => Behind::Veil(veil),
+            (Behind::Veil(known), Some(veil)) if known == veil => *self,
+            _ => Behind::NoVeil,
+        };
+    }
 }
 
 /// A drawing in the making.
