@@ -1,4 +1,4 @@
-//! The whole run from a sheet to its readings: every sample, and three families that grow.
+//! The whole run from a sheet to its readings: every sample, sheets of known solids, and three families that grow.
 //!
 //! `cargo bench --bench whole` measures all of it, `cargo bench --bench whole -- windows` one family.
 
@@ -10,7 +10,7 @@
 mod families;
 
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
@@ -20,13 +20,7 @@ use foldback::{Options, read_sheet, reconstruct};
 /// Every sample: reading the file and finding the answer, without opening the file.
 fn samples(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("sample");
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("samples");
-    let entries = fs::read_dir(folder).expect("the samples are there");
-    let mut folders: Vec<_> = entries
-        .map(|entry| entry.expect("readable").path())
-        .collect();
-    folders.sort();
-    for folder in folders {
+    for folder in entries("samples") {
         let bytes = fs::read(folder.join("sheet.json"))
             .or_else(|_| fs::read(folder.join("sheet.svg")))
             .expect("every sample has a sheet");
@@ -40,6 +34,34 @@ fn samples(criterion: &mut Criterion) {
                 let (sheet, _) = read_sheet(&bytes).expect("readable");
                 reconstruct(&sheet, &Options::default()).expect("answered")
             });
+        });
+    }
+    group.finish();
+}
+
+/// What lies in a folder of the project, in order.
+fn entries(folder: &str) -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let entries = fs::read_dir(folder).expect("the folder is there");
+    let mut paths: Vec<_> = entries
+        .map(|entry| entry.expect("readable").path())
+        .collect();
+    paths.sort();
+    paths
+}
+
+/// The sheets drawn from known solids, without reading the file: `hlr_s` in their manifest is what the kernel needed
+/// just to draw the three views.
+fn reference(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("reference");
+    for path in entries("tests/reference") {
+        let name = path.file_stem().expect("has a name").to_string_lossy();
+        if path.extension().is_none_or(|e| e != "json") || name == "manifest" {
+            continue;
+        }
+        let (sheet, _) = read_sheet(&fs::read(&path).expect("readable")).expect("a sheet");
+        group.bench_function(name.into_owned(), |bencher| {
+            bencher.iter(|| reconstruct(&sheet, &Options::default()).expect("answered"));
         });
     }
     group.finish();
@@ -76,5 +98,5 @@ fn growing(criterion: &mut Criterion) {
     family(criterion, "pockets", families::pockets, &[2, 4, 9, 20, 40]);
 }
 
-criterion_group!(benches, samples, growing);
+criterion_group!(benches, samples, reference, growing);
 criterion_main!(benches);
