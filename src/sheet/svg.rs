@@ -73,7 +73,8 @@ pub(crate) enum SvgFault {
     #[error("the curves of the drawing need more than {MAX_POINTS} points; draw them with fewer")]
     TooManyPoints,
     #[error(
-        "drawn line {0} (the first is line 0) reaches beyond {MAX_NUMBER}; move the drawing onto the page"
+        "drawn line {} reaches beyond {MAX_NUMBER}; move the drawing onto the page",
+        .0 + 1
     )]
     TooFar(usize),
     #[error("no line is drawn in this file; give the lines a stroke, and turn pictures into lines")]

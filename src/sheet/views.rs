@@ -91,8 +91,9 @@ pub(crate) enum ViewsError {
         tolerance: String,
     },
     #[error(
-        "line {line} ({view}) is {shape}: only straight lines can be folded back so far; draw it as a polyline with short \
-         straight pieces"
+        "line {} of the file's list, in the {view}, is {shape}: only straight lines can be folded back so far; draw it as a \
+         polyline with short straight pieces",
+        line + 1
     )]
     Curved {
         line: usize,
@@ -101,7 +102,10 @@ pub(crate) enum ViewsError {
     },
     #[error("the tolerance must be a length above 0 mm, not {0}")]
     Tolerance(f64),
-    #[error("line {0} has a coordinate that is no number up to {MAX_NUMBER}; correct or delete it")]
+    #[error(
+        "line {} of the file's list has a coordinate that is no number up to {MAX_NUMBER}; correct or delete it",
+        .0 + 1
+    )]
     NotFinite(usize),
 }
 

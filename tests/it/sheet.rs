@@ -820,7 +820,7 @@ fn a_faulty_svg_is_named_with_its_place_and_remedy() {
         ),
         (
             "<g stroke='red' transform='scale(1e6)'><line x2='900'/></g>",
-            "row 1, column 1: drawn line 0 (the first is line 0) reaches beyond 10000000; move the drawing onto the page",
+            "row 1, column 1: drawn line 1 reaches beyond 10000000; move the drawing onto the page",
         ),
         (
             "</g>",

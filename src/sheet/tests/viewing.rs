@@ -275,8 +275,8 @@ fn a_curve_is_refused_with_line_and_view() {
     });
     assert_eq!(
         refused(&sheet),
-        "line 12 (front view) is a circle: only straight lines can be folded back so far; draw it as a polyline with short \
-         straight pieces"
+        "line 13 of the file's list, in the front view, is a circle: only straight lines can be folded back so far; draw it as \
+         a polyline with short straight pieces"
     );
 }
 
@@ -286,6 +286,6 @@ fn a_coordinate_that_is_no_number_is_refused() {
     sheet.lines[3] = line([f64::NAN, 0.0], [1.0, 1.0]);
     assert_eq!(
         refused(&sheet),
-        "line 3 has a coordinate that is no number up to 10000000; correct or delete it"
+        "line 4 of the file's list has a coordinate that is no number up to 10000000; correct or delete it"
     );
 }
