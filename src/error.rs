@@ -26,27 +26,10 @@ pub(crate) enum Kind {
     Views(#[from] crate::sheet::views::ViewsError),
     /// The drawing is larger than what the memory is kept for.
     #[error(transparent)]
-    Crowded(#[from] CrowdedError),
+    Crowded(#[from] crate::geom::crowded::CrowdedError),
     /// A self-check failed.
     #[error(transparent)]
     Internal(#[from] InternalError),
-}
-
-/// A drawing with more in it than foldback answers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
-pub(crate) enum CrowdedError {
-    /// Too many lines lie across or near one another.
-    #[error(
-        "the lines meet or come near one another at more than {most} places, which is more than foldback answers; \
-         leave out hatching and texture, or draw the part in several sheets"
-    )]
-    Meetings { most: usize },
-    /// The views allow too many corners.
-    #[error(
-        "the three views allow more than {most} corners in space, which is more than foldback answers; \
-         draw the part in several sheets"
-    )]
-    Corners { most: usize },
 }
 
 /// A self-check of the engine that failed: a defect of this program.

@@ -1,9 +1,10 @@
 //! The one entry: a sheet in, its verdict and every reading out.
 
 use crate::arrange::split::arrange;
-use crate::error::{CrowdedError, InternalError, Kind};
+use crate::error::{InternalError, Kind};
 use crate::export::findings::problems;
 use crate::face::Faces;
+use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
 use crate::options::{Stage, Unwatched, Watch};
 use crate::outcome::{Limit, Outcome, Reading, Verdict};

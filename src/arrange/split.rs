@@ -6,9 +6,9 @@
 use super::meet::{Coordinate, Meeting, meetings};
 use super::strips::{Strip, strips};
 use super::{Arrangement, Node, Piece, Run};
-use crate::error::CrowdedError;
 use crate::geom::arena::{Arena, Id};
 use crate::geom::axis::Axes;
+use crate::geom::crowded::CrowdedError;
 use crate::geom::pairs::overlapping;
 use crate::geom::{Few, P2};
 use crate::sheet::{Drawing, Segment, View};

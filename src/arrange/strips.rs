@@ -3,7 +3,7 @@
 //! Lines that overlap, continue one another or are drawn twice become one strip; a gap starts another.
 
 use super::Slope;
-use crate::error::CrowdedError;
+use crate::geom::crowded::CrowdedError;
 use crate::geom::pairs::{Bounds, overlapping};
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P2, V2};

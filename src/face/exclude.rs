@@ -5,8 +5,8 @@
 //! corner.
 
 use super::{Faces, Region, flat, plane_axes};
-use crate::error::CrowdedError;
 use crate::geom::arena::Id;
+use crate::geom::crowded::CrowdedError;
 use crate::geom::pairs::{Bounds, BoxIndex, overlapping};
 use crate::geom::plane::Plane;
 use crate::geom::tolerance::Tolerance;

@@ -8,8 +8,8 @@ mod exclude;
 mod regions;
 mod surfaces;
 
-use crate::error::CrowdedError;
 use crate::geom::arena::{Arena, Id};
+use crate::geom::crowded::CrowdedError;
 use crate::geom::plane::Plane;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P2, P3};

@@ -1,6 +1,6 @@
 //! Which of many boxes overlap: every pair for a few boxes, a spatial index for many.
 
-use crate::error::CrowdedError;
+use super::crowded::CrowdedError;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, Point, RTree};
 

@@ -1,7 +1,7 @@
 //! Plain consequences of clauses: what a clause with one open literal demands (unit propagation), and what follows
 //! because the opposite leads to a contradiction that way (failed literals).
 
-use super::search::Literal;
+use super::literal::Literal;
 
 /// Clauses end to end, with the values that follow so far.
 pub(super) struct Consequences<'a> {

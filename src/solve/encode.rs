@@ -7,7 +7,9 @@
 
 use super::Puzzle;
 use super::group::Groups;
-use super::search::{Literal, Search};
+use super::literal::Literal;
+use super::search::Search;
+use super::variables::{Smooth, Variables};
 use super::visibility::{self, Place};
 use crate::arrange::Piece;
 use crate::face::{Leaf, Region};
@@ -17,23 +19,6 @@ use crate::sheet::View;
 use crate::wireframe::Edge;
 use itertools::Itertools;
 use smallvec::smallvec;
-
-/// The pairs of regions that continue each other across an edge: the first of the two, and that both are present.
-pub(super) type Smooth = Few<(Id<Region>, Literal), 2>;
-
-/// The variables a caller needs to read an answer.
-pub(super) struct Variables {
-    /// The region is present and its normal points out of the material.
-    pub(super) along: Vec<Literal>,
-    /// The region is present and its normal points into the material.
-    pub(super) against: Vec<Literal>,
-    /// The region is present.
-    pub(super) present: Vec<Literal>,
-    /// Something is drawn at the edge; `None` where no region could meet.
-    pub(super) drawn: Vec<Option<Literal>>,
-    /// Two regions that continue each other across an edge are both present, with the first of the two.
-    pub(super) smooth: Vec<Smooth>,
-}
 
 /// Whether parts may touch along an edge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

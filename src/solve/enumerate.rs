@@ -1,8 +1,10 @@
 //! Lists all answers in a fixed order: those without a sealed cavity first, then the others.
 
 use super::check::{Fault, Sound, check};
-use super::encode::{Contact, Variables, encode};
-use super::search::{Answer, Literal, Search};
+use super::encode::{Contact, encode};
+use super::literal::Literal;
+use super::search::{Answer, Search};
+use super::variables::Variables;
 use super::{Facing, Model, Puzzle};
 use crate::face::Region;
 use crate::geom::arena::Id;

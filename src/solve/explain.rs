@@ -3,7 +3,8 @@
 use super::Puzzle;
 use super::encode::{Contact, encode};
 use super::enumerate::Answers;
-use super::search::{Answer, Literal, Search};
+use super::literal::Literal;
+use super::search::{Answer, Search};
 use crate::arrange::Piece;
 use crate::geom::arena::Id;
 use crate::options::Watch;

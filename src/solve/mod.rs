@@ -9,7 +9,9 @@ mod encode;
 pub(crate) mod enumerate;
 pub(crate) mod explain;
 mod group;
+mod literal;
 mod search;
+mod variables;
 mod visibility;
 
 use crate::arrange::Arrangement;

@@ -3,33 +3,9 @@
 //! Clauses are first gathered and their plain consequences drawn; only what is left open goes to the solver. Most drawings leave little open, and many nothing at all.
 
 use super::consequences::{Consequences, Contradiction};
+use super::literal::Literal;
 use crate::options::Watch;
 use batsat::{Callbacks, Lit, Solver, SolverInterface, SolverOpts, lbool};
-
-/// A variable or its negation: twice the variable's number, plus one if negated.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Literal(u32);
-
-impl Literal {
-    pub(super) fn variable(self) -> usize {
-        (self.0 / 2) as usize
-    }
-
-    pub(super) fn index(self) -> usize {
-        self.0 as usize
-    }
-
-    pub(super) fn is_negated(self) -> bool {
-        self.0 % 2 == 1
-    }
-}
-
-impl std::ops::Not for Literal {
-    type Output = Literal;
-    fn not(self) -> Literal {
-        Literal(self.0 ^ 1)
-    }
-}
 
 /// What a search found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -91,7 +67,7 @@ impl<'w> Search<'w> {
     /// A new variable. Where nothing decides it, it is tried as false first: regions are rather absent, so that simple
     /// solids come before intricate ones.
     pub(super) fn variable(&mut self) -> Literal {
-        let literal = Literal(2 * self.variables);
+        let literal = Literal::of_variable(self.variables);
         self.variables += 1;
         literal
     }

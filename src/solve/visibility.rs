@@ -5,8 +5,9 @@
 //! drawn line, so a region covers all of a piece or nothing of it.
 
 use super::Puzzle;
-use super::encode::Variables;
-use super::search::{Literal, Search};
+use super::literal::Literal;
+use super::search::Search;
+use super::variables::Variables;
 use crate::arrange::Piece;
 use crate::geom::Few;
 use crate::geom::arena::Id;

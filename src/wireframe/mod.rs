@@ -9,9 +9,9 @@ mod prune;
 mod vertices;
 
 use crate::arrange::{Arrangement, Node, Piece, Run};
-use crate::error::CrowdedError;
 use crate::geom::arena::{Arena, Id};
 use crate::geom::axis::Axes;
+use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P3};
 use crate::sheet::View;

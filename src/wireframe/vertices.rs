@@ -5,10 +5,10 @@
 
 use super::{Vertex, seen_in};
 use crate::arrange::Arrangement;
-use crate::error::CrowdedError;
 use crate::geom::P3;
 use crate::geom::arena::{Arena, Id};
 use crate::geom::axis::Axes;
+use crate::geom::crowded::CrowdedError;
 use crate::sheet::View;
 
 /// More corners than this are never looked at, so that a hostile drawing cannot fill the memory.
