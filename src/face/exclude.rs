@@ -39,7 +39,7 @@ pub(super) fn exclusions(
             found.push([Id::new(i as usize), Id::new(j as usize)]);
         }
     }
-    found.extend(touching(wireframe, faces, &outlines, tolerance));
+    found.extend(touching(wireframe, faces, &outlines, &boxes, tolerance));
     for pair in &mut found {
         pair.sort_unstable();
     }
@@ -159,14 +159,14 @@ fn touching(
     wireframe: &Wireframe,
     faces: &Faces,
     outlines: &[Outline],
+    boxes: &[Bounds<3>],
     tolerance: Tolerance,
 ) -> Vec<[Id<Region>; 2]> {
-    let boxes: Vec<Bounds<3>> = outlines.iter().map(|o| o.bounds).collect();
-    let index = BoxIndex::new(&boxes);
+    let index = BoxIndex::new(boxes);
     let mut found = Vec::new();
     for (id, vertex) in wireframe.vertices.enumerate() {
         let at = vertex.at;
-        let mut own: Option<Vec<Id<Region>>> = None;
+        let edges = &wireframe.at_vertex[id.ix()];
         let margin = tolerance.slack();
         let around = [
             [at.x - margin, at.y - margin, at.z - margin],
@@ -177,13 +177,14 @@ fn touching(
             if outline.plane.distance(&at).abs() > tolerance.slack() {
                 return;
             }
-            let own = own.get_or_insert_with(|| faces.at_vertex(wireframe, id));
             let region = Id::<Region>::new(r as usize);
             let plane = faces.regions[region].plane;
-            // A corner of the plane's own subdivision lies on borders only.
-            let on_border = own.iter().any(|&o| faces.regions[o].plane == plane);
-            if !on_border && !own.is_empty() && outline.contains(&at, tolerance) {
-                found.extend(own.iter().map(|&o| [region, o]));
+            // A corner of the plane's own subdivision lies on borders only; that is quickly seen.
+            let leaves = edges.iter().flat_map(|e| &faces.around[e.ix()]);
+            let mut planes = leaves.map(|leaf| faces.regions[leaf.region].plane);
+            if !planes.any(|other| other == plane) && outline.contains(&at, tolerance) {
+                let own = faces.at_vertex(wireframe, id);
+                found.extend(own.into_iter().map(|o| [region, o]));
             }
         });
     }
