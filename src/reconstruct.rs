@@ -14,6 +14,7 @@ use crate::solid::build::build;
 use crate::solid::check;
 use crate::solid::measure::measure;
 use crate::solid::verify::gives_back;
+use crate::solid::{Body, Solid};
 use crate::solve::Model;
 use crate::solve::Puzzle;
 use crate::solve::check::Sound;
@@ -168,7 +169,12 @@ fn reading(
         }
     })?;
     let measures = measure(&solid);
-    Ok(Reading { solid, measures })
+    Ok(Reading {
+        solid: Solid {
+            body: Body::Flat(solid),
+        },
+        measures,
+    })
 }
 
 fn outcome(drawing: Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) -> Outcome {

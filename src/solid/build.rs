@@ -1,6 +1,6 @@
 //! Makes a solid from chosen face regions: neighbours in one plane become one face, straight chains one edge.
 
-use super::{Edge, Face, Solid};
+use super::{Edge, Face, Polyhedron};
 use crate::face::{Half, Leaves, Region, flat, plane_axes};
 use crate::geom::arena::Id;
 use crate::geom::plane::Plane;
@@ -13,11 +13,11 @@ use petgraph::unionfind::UnionFind;
 use rustc_hash::FxHashMap;
 
 /// The solid bounded by the regions of a sound choice.
-pub(crate) fn build(puzzle: &Puzzle, model: &Model, sound: &Sound) -> Solid {
+pub(crate) fn build(puzzle: &Puzzle, model: &Model, sound: &Sound) -> Polyhedron {
     let chosen = Chosen::new(puzzle, model);
     let mut builder = Builder {
         number: FxHashMap::default(),
-        solid: Solid::default(),
+        solid: Polyhedron::default(),
     };
     for (shell, regions) in (0..).zip(outer_first(sound)) {
         for (plane, loops) in chosen.faces(regions) {
@@ -176,7 +176,7 @@ fn corner(puzzle: &Puzzle, sharp: &[bool]) -> Vec<bool> {
 struct Builder {
     /// Number of each used vertex in the solid.
     number: FxHashMap<Id<Vertex>, u32>,
-    solid: Solid,
+    solid: Polyhedron,
 }
 
 impl Builder {
@@ -226,7 +226,7 @@ impl Builder {
     /// Pairs the borders of the faces into edges.
     fn edges(&mut self) {
         let mut known: FxHashMap<[u32; 2], usize> = FxHashMap::default();
-        let Solid { edges, faces, .. } = &mut self.solid;
+        let Polyhedron { edges, faces, .. } = &mut self.solid;
         for (number, face) in (0..).zip(faces.iter()) {
             for (&a, &b) in face
                 .loops
