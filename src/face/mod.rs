@@ -4,6 +4,7 @@
 //! finds regions that cannot both be there, `cover` says which cells and pieces of a view a region lies over.
 
 pub(crate) mod cover;
+pub(crate) mod curved;
 mod exclude;
 mod regions;
 mod surfaces;

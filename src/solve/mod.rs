@@ -6,6 +6,7 @@
 pub(crate) mod board;
 pub(crate) mod check;
 mod consequences;
+pub(crate) mod curved;
 mod encode;
 pub(crate) mod enumerate;
 pub(crate) mod explain;
