@@ -5,8 +5,14 @@
 //! each view that does not see it edge-on, and a contour in a view is always an edge between two patches.
 
 pub(crate) mod inside;
+pub(crate) mod project;
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 pub(crate) mod shapes;
+mod trace;
 
 use crate::geom::P3;
 use crate::geom::path::Path;
