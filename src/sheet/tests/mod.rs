@@ -26,6 +26,13 @@ fn reference_names() -> Vec<String> {
     names
 }
 
+/// The reference sheets with straight lines only.
+fn planar_names() -> Vec<String> {
+    let mut names = reference_names();
+    names.retain(|name| name.starts_with(['p', 'q']));
+    names
+}
+
 fn reference(name: &str) -> Sheet {
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/reference");
     read_sheet(&fs::read(folder.join(name)).unwrap()).unwrap().0
