@@ -20,3 +20,13 @@ pub(crate) fn sin_cos_degrees(degrees: f64) -> (f64, f64) {
 pub(crate) fn direction_degrees(x: f64, y: f64) -> f64 {
     y.atan2(x).to_degrees()
 }
+
+/// Sine and cosine of an angle in radians.
+pub(crate) fn sin_cos(radians: f64) -> (f64, f64) {
+    radians.sin_cos()
+}
+
+/// The direction of `(x, y)` in radians, counter-clockwise from +x, in `[-π, π]`; note the order of the arguments.
+pub(crate) fn angle(y: f64, x: f64) -> f64 {
+    y.atan2(x)
+}
