@@ -11,6 +11,7 @@ use super::CurvedSolid;
 use super::inside::Caster;
 use super::project::{Stroke, drawn_by};
 use super::trace::Trace;
+use crate::geom::carrier::Carrier;
 use crate::geom::pairs::{Bounds, BoxIndex, overlap};
 use crate::geom::path::Path;
 use crate::geom::{Few, P2, V2};
@@ -82,7 +83,13 @@ fn marks_on(drawing: &Drawing, view: View) -> Vec<Mark<'_>> {
         let ends = [segment.from, segment.to].map(|end| P2::from(drawing.at(view, end)));
         Mark::new(Curve::Straight(ends), ends, !segment.hidden)
     });
-    straight.collect()
+    let carriers = &drawing.carriers[view.index()];
+    let curved = drawing.arcs[view.index()].iter().map(|arc| {
+        let ends = [arc.from, arc.to].map(|end| P2::from(drawing.at(view, end)));
+        let carrier = &carriers[arc.carrier as usize];
+        Mark::new(Curve::along(carrier, ends), ends, !arc.hidden)
+    });
+    straight.chain(curved).collect()
 }
 
 /// A line in a view, monotone right and up.
@@ -98,6 +105,15 @@ struct Mark<'m> {
 enum Curve<'m> {
     Straight([P2; 2]),
     Path(&'m Path, [usize; 2]),
+    /// In the direction in which the parameter grows, from one parameter to another.
+    Arc(&'m Carrier, [f64; 2]),
+}
+
+impl<'m> Curve<'m> {
+    fn along(carrier: &'m Carrier, ends: [P2; 2]) -> Self {
+        let [from, to] = ends.map(|end| carrier.parameter(&end));
+        Curve::Arc(carrier, [from, carrier.onward(from, to)])
+    }
 }
 
 impl<'m> Mark<'m> {
@@ -141,6 +157,7 @@ impl<'m> Mark<'m> {
                 let at = path.point(share);
                 P2::new(at[i], at[j])
             }
+            Curve::Arc(carrier, [from, to]) => carrier.point(from + (to - from) * share),
         }
     }
 
@@ -152,6 +169,13 @@ impl<'m> Mark<'m> {
                 (along.dot(&(at - a)) / along.norm_squared()).clamp(0.0, 1.0)
             }
             Curve::Path(path, axes) => Trace::new(path, axes).share(at),
+            Curve::Arc(carrier, [from, to]) => {
+                let share = (carrier.onward(from, carrier.parameter(at)) - from) / (to - from);
+                match (share <= 1.0, self.ends.map(|end| (end - at).norm())) {
+                    (true, _) => share.max(0.0),
+                    (false, [a, b]) => f64::from(u8::from(b < a)),
+                }
+            }
         }
     }
 
@@ -165,6 +189,11 @@ impl<'m> Mark<'m> {
                 along.perp(&(at - a)).abs() <= reach && -reach <= ahead && ahead <= length + reach
             }
             Curve::Path(path, axes) => path.near(axes, at, reach).is_some(),
+            Curve::Arc(carrier, [from, to]) => {
+                let along = carrier.onward(from, carrier.parameter(at));
+                let inside = from <= along && along <= to && carrier.distance(at) <= reach;
+                inside || self.ends.iter().any(|end| (end - at).norm() <= reach)
+            }
         }
     }
 }
