@@ -5,8 +5,11 @@
 //! each view that does not see it edge-on, and a contour in a view is always an edge between two patches.
 
 pub(crate) mod faces;
+pub(crate) mod inside;
 mod integral;
 pub(crate) mod measure;
+#[cfg(test)]
+pub(crate) mod shapes;
 #[cfg(test)]
 #[allow(
     clippy::cast_possible_truncation,
@@ -63,15 +66,4 @@ pub(crate) struct Patch {
 pub(crate) struct Step {
     pub(crate) edge: u32,
     pub(crate) forward: bool,
-}
-
-impl CurvedSolid {
-    /// The smallest box around it: least and greatest `[x, y, z]` in millimetres. Its patches are split where they turn
-    /// back along an axis, so its corners tell.
-    pub(crate) fn bounds(&self) -> [P3; 2] {
-        let first = self.vertices.first().copied().unwrap_or_else(P3::origin);
-        self.vertices
-            .iter()
-            .fold([first, first], |[lo, hi], p| [lo.inf(p), hi.sup(p)])
-    }
 }
