@@ -4,6 +4,7 @@ use crate::arrange::split::arrange;
 use crate::error::{InternalError, Kind};
 use crate::export::findings::problems;
 use crate::face::Faces;
+use crate::face::curved::CurvedFaces;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
 use crate::options::{Stage, Unwatched, Watch};
@@ -12,16 +13,19 @@ use crate::sheet::Drawing;
 use crate::sheet::views::drawing;
 use crate::solid::build::build;
 use crate::solid::check;
+use crate::solid::curved;
 use crate::solid::measure::measure;
 use crate::solid::verify::{Difference, gives_back};
 use crate::solid::{Body, Solid};
 use crate::solve::Model;
 use crate::solve::board::Board;
 use crate::solve::check::Sound;
+use crate::solve::curved::CurvedBoard;
 use crate::solve::enumerate::{Answers, enumerate};
 use crate::solve::explain::{Conflict, explain};
 use crate::solve::flat::FlatBoard;
 use crate::wireframe::Wireframe;
+use crate::wireframe::curved::CurvedWireframe;
 use crate::{Error, Options, Sheet};
 
 /// Finds every solid that has exactly the three views on a sheet.
@@ -77,7 +81,11 @@ pub fn reconstruct_watched(
     if !drawing.problems.is_empty() {
         return Ok(outcome(drawing, Vec::new(), None));
     }
-    answer::<FlatBoard>(drawing, options, watch)
+    if drawing.is_curved() {
+        answer::<CurvedBoard>(drawing, options, watch)
+    } else {
+        answer::<FlatBoard>(drawing, options, watch)
+    }
 }
 
 /// A kind of candidates: how to find them in a drawing, and how to make a reading of a choice among them.
@@ -190,6 +198,45 @@ impl Candidates for FlatBoard {
         Ok(Reading {
             solid: Solid {
                 body: Body::Flat(solid),
+            },
+            measures,
+        })
+    }
+}
+
+impl Candidates for CurvedBoard {
+    fn find(
+        drawing: &Drawing,
+        tolerance: Tolerance,
+        watch: &dyn Watch,
+    ) -> Result<Self, CrowdedError> {
+        watch.stage(Stage::Edges);
+        let (mut views, mut axes) = arrange(drawing)?;
+        let wireframe = CurvedWireframe::build(&mut views, &mut axes, tolerance)?;
+        watch.stage(Stage::Faces);
+        let faces = CurvedFaces::build(&wireframe, tolerance);
+        Ok(CurvedBoard::new(
+            views,
+            wireframe,
+            faces,
+            drawing.placement(),
+            tolerance,
+        ))
+    }
+
+    fn reading(
+        &self,
+        drawing: &Drawing,
+        model: &Model,
+        sound: &Sound,
+    ) -> Result<Reading, InternalError> {
+        let solid = curved::build::build(self, model, sound);
+        curved::verify::gives_back(&solid, drawing)
+            .map_err(|difference| not_given_back(drawing, &difference))?;
+        let measures = curved::measure::measure(&solid);
+        Ok(Reading {
+            solid: Solid {
+                body: Body::Curved(solid),
             },
             measures,
         })

@@ -136,7 +136,11 @@ impl CurvedBoard {
             .map(|&edge| {
                 let path = self.wireframe.path(edge);
                 let span = path.ends[1] - path.ends[0];
-                let axis = if span[right].abs() >= span[up].abs() { 0 } else { 1 };
+                let axis = if span[right].abs() >= span[up].abs() {
+                    0
+                } else {
+                    1
+                };
                 let point = path.point_at([right, up][axis], at[axis]);
                 (near(point[view.depth_axis()]), edge)
             })
@@ -189,7 +193,9 @@ impl CurvedBoard {
 
     fn mean_normal(&self, region: &CurvedRegion) -> V3 {
         let surface = self.faces.surface(region);
-        let normals = region.paths(&self.wireframe).map(|p| surface.normal(&p.middle()));
+        let normals = region
+            .paths(&self.wireframe)
+            .map(|p| surface.normal(&p.middle()));
         normals.fold(V3::zeros(), |sum, n| sum + n)
     }
 
@@ -217,8 +223,7 @@ impl CurvedBoard {
                 .map(|p| p.point_at(up, level)[right])
                 .collect();
             across.sort_unstable_by(f64::total_cmp);
-            let mut gaps: Vec<[f64; 2]> =
-                across.chunks_exact(2).map(|g| [g[0], g[1]]).collect();
+            let mut gaps: Vec<[f64; 2]> = across.chunks_exact(2).map(|g| [g[0], g[1]]).collect();
             gaps.sort_by(|a, b| (b[1] - b[0]).total_cmp(&(a[1] - a[0])));
             gaps.into_iter().take(3).flat_map(move |[low, high]| {
                 [0.5, 0.36, 0.67].map(|s| P2::new(low + (high - low) * s, level))
@@ -396,7 +401,12 @@ impl Overlook {
         self.index.touching(&[[at.x, at.y]; 2], |number| {
             let id = self.regions[number as usize];
             let region = board.region(id);
-            match locate(region.paths(&board.wireframe), axes, &at, board.tolerance.mm()) {
+            match locate(
+                region.paths(&board.wireframe),
+                axes,
+                &at,
+                board.tolerance.mm(),
+            ) {
                 Place::Outside => {}
                 Place::Border => clean = false,
                 Place::Inside => {

@@ -45,10 +45,7 @@ pub(super) fn planes(wireframe: &CurvedWireframe, tolerance: Tolerance) -> Vec<S
         found.add(points);
     }
     let straight = found.straight.into_iter().flatten();
-    straight
-        .chain(found.slanting)
-        .map(Surface::Plane)
-        .collect()
+    straight.chain(found.slanting).map(Surface::Plane).collect()
 }
 
 /// The points that span the plane of two straight edges at a vertex, with the area of their triangle.

@@ -68,7 +68,9 @@ pub(super) fn regions(
     let mut borders: Vec<Vec<Vec<Half>>> = outer.iter().map(|o| vec![o.border.clone()]).collect();
     for hole in holes {
         let around = (0..outer.len())
-            .filter(|&o| outer[o].signs == hole.signs && outer[o].encloses(wireframe, &hole, tolerance))
+            .filter(|&o| {
+                outer[o].signs == hole.signs && outer[o].encloses(wireframe, &hole, tolerance)
+            })
             .min_by(|&a, &b| outer[a].area.total_cmp(&outer[b].area));
         if let Some(o) = around {
             borders[o].push(hole.border);
@@ -130,7 +132,10 @@ fn links(
             let [p, q] = wireframe.path(half.edge).ends;
             (q - p).norm()
         };
-        let shortest = fan.iter().map(|(_, h)| length(h)).fold(f64::INFINITY, f64::min);
+        let shortest = fan
+            .iter()
+            .map(|(_, h)| length(h))
+            .fold(f64::INFINITY, f64::min);
         let mut sorted: Vec<(f64, Half)> = fan
             .iter()
             .map(|&(_, half)| {
@@ -194,11 +199,15 @@ impl Ring {
             }
         }
         let axes = flat_axes(&sum);
-        let points = border.iter().flat_map(|&half| samples(wireframe, half));
-        let doubled: f64 = points
+        let points: Vec<P2> = border
+            .iter()
+            .flat_map(|&half| samples(wireframe, half))
             .map(|p| flat(axes, &p))
+            .collect();
+        let doubled: f64 = points
+            .iter()
             .circular_tuple_windows()
-            .map(|(p, q): (P2, P2)| p.coords.perp(&q.coords))
+            .map(|(p, q)| p.coords.perp(&q.coords))
             .sum();
         Some(Ring {
             border,

@@ -100,9 +100,7 @@ fn inner(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
             .into_iter()
             .map(|[s, t]| [t, s])
             .collect(),
-        (Course::Conic(one), Course::Conic(other)) => {
-            conic_conic((a, one), (b, other), tolerance)
-        }
+        (Course::Conic(one), Course::Conic(other)) => conic_conic((a, one), (b, other), tolerance),
         _ => sampled(a, b, tolerance),
     }
 }
@@ -154,7 +152,12 @@ fn straight_conic(line: &Path, path: &Path, conic: &Conic, tolerance: f64) -> Fe
 /// Where a line in the plane of a conic meets it, as shares of `along`; where it touches within the tolerance, one place.
 fn in_plane(conic: &Conic, from: &P3, along: &V3, tolerance: f64) -> Few<f64, 4> {
     // In the conic's own measure it is a circle of radius 1.
-    let flat = |w: &V3| P2::new(w.dot(&conic.u) / conic.u.norm_squared(), w.dot(&conic.v) / conic.v.norm_squared());
+    let flat = |w: &V3| {
+        P2::new(
+            w.dot(&conic.u) / conic.u.norm_squared(),
+            w.dot(&conic.v) / conic.v.norm_squared(),
+        )
+    };
     let (p, d) = (flat(&(from - conic.center)).coords, flat(along).coords);
     let foot = -p.dot(&d) / d.norm_squared();
     let distance = (p + d * foot).norm();
@@ -169,7 +172,11 @@ fn in_plane(conic: &Conic, from: &P3, along: &V3, tolerance: f64) -> Few<f64, 4>
     shares
 }
 
-fn conic_conic((a, one): (&Path, &Conic), (b, other): (&Path, &Conic), tolerance: f64) -> Few<Met, 4> {
+fn conic_conic(
+    (a, one): (&Path, &Conic),
+    (b, other): (&Path, &Conic),
+    tolerance: f64,
+) -> Few<Met, 4> {
     let normals = [one, other].map(|c| c.u.cross(&c.v).normalize());
     let way = normals[0].cross(&normals[1]);
     let apart = other.center - one.center;
@@ -193,20 +200,33 @@ fn conic_conic((a, one): (&Path, &Conic), (b, other): (&Path, &Conic), tolerance
         return sampled(a, b, tolerance);
     }
     let (r, s, distance) = (one.u.norm(), other.u.norm(), apart.norm());
-    if distance <= tolerance || distance > r + s + tolerance || distance < (r - s).abs() - tolerance {
+    if distance <= tolerance || distance > r + s + tolerance || distance < (r - s).abs() - tolerance
+    {
         return Few::new();
     }
     let way = apart / distance;
     let forth = (r * r - s * s + distance * distance) / (2.0 * distance);
-    let touching = (distance - r - s).abs().min((distance - (r - s).abs()).abs()) <= tolerance;
-    let half = if touching { 0.0 } else { (r * r - forth * forth).max(0.0).sqrt() };
+    let touching = (distance - r - s)
+        .abs()
+        .min((distance - (r - s).abs()).abs())
+        <= tolerance;
+    let half = if touching {
+        0.0
+    } else {
+        (r * r - forth * forth).max(0.0).sqrt()
+    };
     let forth = if touching { forth.signum() * r } else { forth };
     let side = normals[0].cross(&way);
     [half, -half]
         .into_iter()
         .take(if touching { 1 } else { 2 })
         .map(|off| one.center + way * forth + side * off)
-        .filter_map(|p| Some([share_near(a, &p, 2.0 * tolerance)?, share_near(b, &p, 2.0 * tolerance)?]))
+        .filter_map(|p| {
+            Some([
+                share_near(a, &p, 2.0 * tolerance)?,
+                share_near(b, &p, 2.0 * tolerance)?,
+            ])
+        })
         .collect()
 }
 
@@ -214,7 +234,11 @@ fn conic_conic((a, one): (&Path, &Conic), (b, other): (&Path, &Conic), tolerance
 fn sampled(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
     const STEPS: u32 = 24;
     let share = |k: u32| f64::from(k) / f64::from(STEPS);
-    let points = |path: &Path| (0..=STEPS).map(|k| path.point(share(k))).collect::<Vec<P3>>();
+    let points = |path: &Path| {
+        (0..=STEPS)
+            .map(|k| path.point(share(k)))
+            .collect::<Vec<P3>>()
+    };
     let (p, q) = (points(a), points(b));
     let sag = |points: &[P3], path: &Path| {
         (0..STEPS as usize)
@@ -230,14 +254,17 @@ fn sampled(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
         let (low, high) = (p[i].inf(&p[i + 1]), p[i].sup(&p[i + 1]));
         for j in 0..STEPS as usize {
             let near = (0..3).all(|k| {
-                q[j][k].min(q[j + 1][k]) <= high[k] + reach && q[j][k].max(q[j + 1][k]) >= low[k] - reach
+                q[j][k].min(q[j + 1][k]) <= high[k] + reach
+                    && q[j][k].max(q[j + 1][k]) >= low[k] - reach
             });
             if !near {
                 continue;
             }
             let start = [i, j].map(|k| (k as f64 + 0.5) / f64::from(STEPS));
             if let Some(met) = settled(a, b, start, tolerance) {
-                let fresh = found.iter().all(|m| (a.point(m[0]) - a.point(met[0])).norm() > 2.0 * tolerance);
+                let fresh = found
+                    .iter()
+                    .all(|m| (a.point(m[0]) - a.point(met[0])).norm() > 2.0 * tolerance);
                 if fresh {
                     found.push(met);
                 }

@@ -101,10 +101,7 @@ pub(super) fn stretches(
         let places = u32::try_from(axes.len(depth)).expect("fewer than 2^32 places");
         for bow in bows(view) {
             for place in 0..places {
-                let (ones, others) = (
-                    rows.at(beside, depth, place),
-                    rows.at(above, depth, place),
-                );
+                let (ones, others) = (rows.at(beside, depth, place), rows.at(above, depth, place));
                 if ones.is_empty() || others.is_empty() {
                     continue;
                 }

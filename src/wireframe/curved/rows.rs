@@ -23,7 +23,10 @@ impl Rows {
     pub(super) fn of(views: &[Arrangement; 3], axes: &Axes) -> Self {
         let by_place = [0, 1, 2].map(|v| {
             let view: &Arrangement = &views[v];
-            let mut rows = view.view.axes().map(|axis| vec![Vec::new(); axes.len(axis)]);
+            let mut rows = view
+                .view
+                .axes()
+                .map(|axis| vec![Vec::new(); axes.len(axis)]);
             for (run, r) in view.runs.enumerate() {
                 let constant = match r.slope {
                     Slope::Level => 1,

@@ -135,10 +135,7 @@ fn off_and_along(view: &Arrangement, piece: &Piece, at: &P2) -> (f64, V2) {
     match piece.carrier {
         Some(carrier) => {
             let carrier = &view.carriers[carrier as usize];
-            (
-                carrier.distance(at),
-                carrier.tangent(carrier.parameter(at)),
-            )
+            (carrier.distance(at), carrier.tangent(carrier.parameter(at)))
         }
         None => {
             let [a, b] = piece.ends.map(|n| view.nodes[n].at);

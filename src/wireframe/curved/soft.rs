@@ -185,7 +185,11 @@ impl Finder<'_> {
             let side = view_of(across, along);
             let view = &self.views[side.index()];
             let [right, up] = side.axes();
-            for (run, r) in view.runs.enumerate().filter(|(_, r)| r.slope == Slope::Sloping) {
+            for (run, r) in view
+                .runs
+                .enumerate()
+                .filter(|(_, r)| r.slope == Slope::Sloping)
+            {
                 let ends = [r.nodes[0], r.nodes[r.nodes.len() - 1]].map(|n| {
                     let at = view.nodes[n].at;
                     point(
@@ -243,10 +247,11 @@ impl Finder<'_> {
                 center[k] + reach >= -self.tolerance && center[k] - reach <= far
             });
             if within_drawing {
-                self.found.extend(quarters(along, center, radius).map(|path| Stretch {
-                    path,
-                    runs: [None; 3],
-                }));
+                self.found
+                    .extend(quarters(along, center, radius).map(|path| Stretch {
+                        path,
+                        runs: [None; 3],
+                    }));
             }
         }
     }
@@ -350,7 +355,8 @@ fn profile(candidate: &Candidate, along: usize) -> Section {
 fn profile_touches(a: &Section, b: &Section, tolerance: f64) -> Vec<P2> {
     use Section::{Line, Round};
     match (a, b) {
-        (Line { at, way }, Round { center, radius }) | (Round { center, radius }, Line { at, way }) => {
+        (Line { at, way }, Round { center, radius })
+        | (Round { center, radius }, Line { at, way }) => {
             let foot = at + way * way.dot(&(center - at));
             let touches = ((foot - center).norm() - radius).abs() <= tolerance;
             touches.then_some(foot).into_iter().collect()
@@ -395,9 +401,10 @@ fn joins_smoothly(view: &Arrangement, node: Id<Node>) -> bool {
     runs.iter().enumerate().any(|(i, (a, v))| {
         runs[..i].iter().any(|(b, w)| {
             let carriers = [a, b].map(|r| view.runs[*r].carrier);
-            let round = carriers.iter().flatten().any(|c| {
-                matches!(view.carriers[*c as usize], Carrier::Circle { .. })
-            });
+            let round = carriers
+                .iter()
+                .flatten()
+                .any(|c| matches!(view.carriers[*c as usize], Carrier::Circle { .. }));
             let at_extreme = v.amin() < SMOOTH || w.amin() < SMOOTH;
             round && carriers[0] != carriers[1] && !at_extreme && v.perp(w).abs() < SMOOTH
         })

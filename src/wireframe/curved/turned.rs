@@ -4,6 +4,8 @@
 //! outlines of a sphere; a sloping line beside the centre of a circle the outline of a cone; an arc beside it the section of
 //! a torus.
 
+use super::rows::view_of;
+use super::straight::point;
 use crate::arrange::{Arrangement, Slope};
 use crate::geom::axis::Axes;
 use crate::geom::carrier::Carrier;
@@ -11,8 +13,6 @@ use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{P2, P3, V3};
 use crate::sheet::View;
-use super::rows::view_of;
-use super::straight::point;
 
 /// A surface of revolution about an axis along x, y or z.
 #[derive(Clone, Copy, Debug)]
@@ -174,7 +174,12 @@ fn cones(views: &[Arrangement; 3], rings: &[Vec<Ring>; 3], along: usize, found: 
             for ring in &rings[end_on.index()] {
                 let center = lifted(end_on, ring.center, 0.0);
                 let out = [r0 - center[across], r1 - center[across]];
-                let side = if out[0].abs() > out[1].abs() { out[0] } else { out[1] }.signum();
+                let side = if out[0].abs() > out[1].abs() {
+                    out[0]
+                } else {
+                    out[1]
+                }
+                .signum();
                 let [a, b] = out.map(|o| o * side);
                 let fits = |r: f64| (r - ring.radius).abs() <= found.tolerance;
                 if a < -found.tolerance || b < -found.tolerance || !(fits(a) || fits(b)) {
@@ -209,7 +214,11 @@ fn tori(rings: &[Vec<Ring>; 3], along: usize, found: &mut Found) {
                 }
                 let mut origin = center;
                 origin[along] = section[along];
-                found.add(along, turned(along, origin, Profile::Torus { major, minor }), [0.0; 2]);
+                found.add(
+                    along,
+                    turned(along, origin, Profile::Torus { major, minor }),
+                    [0.0; 2],
+                );
             }
         }
     }
