@@ -1,15 +1,15 @@
 //! Cuts stretches where they meet in space, into parts that meet at their ends only.
 
-use super::Stretch;
 use super::corners::Corners;
 use super::meets::{meets, share_near};
+use super::{ALONG, Stretch};
 use crate::arrange::{Arrangement, Run};
 use crate::geom::arena::Id;
 use crate::geom::crowded::CrowdedError;
-use crate::geom::pairs::{Bounds, overlapping};
+use crate::geom::pairs::{Bounds, BoxIndex, overlapping};
 use crate::geom::path::Path;
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{P2, P3};
+use crate::geom::{P2, P3, V2};
 use crate::wireframe::Vertex;
 use rustc_hash::FxHashMap;
 
@@ -69,6 +69,22 @@ pub(super) fn cut(
             cuts.push((end, corners.at(stretch.path.point(end))));
         }
     }
+    // Stretches that run along each other must be cut alike.
+    let points: Vec<Bounds<3>> = corners
+        .points
+        .iter()
+        .map(|p| [p.coords.into(); 2])
+        .collect();
+    let index = BoxIndex::new(&points);
+    for ((stretch, cuts), bounds) in stretches.iter().zip(&mut cuts).zip(&boxes) {
+        index.touching(bounds, |number| {
+            let corner = Id::new(number as usize);
+            if cuts.iter().all(|(_, known)| *known != corner) {
+                let share = share_near(&stretch.path, &corners.points[corner.ix()], reach);
+                cuts.extend(share.map(|share| (share, corner)));
+            }
+        });
+    }
     let mut known: FxHashMap<[Id<Vertex>; 2], Vec<usize>> = FxHashMap::default();
     let mut parts: Vec<Part> = Vec::new();
     for (stretch, mut cuts) in stretches.into_iter().zip(cuts) {
@@ -110,14 +126,22 @@ fn run_ends(views: &[Arrangement; 3], stretch: &Stretch, reach: f64) -> Vec<f64>
         let [right, up] = view.view.axes();
         let [low, high] = stretch.path.bounds();
         for run in view.runs.iter() {
-            for node in [run.nodes[0], run.nodes[run.nodes.len() - 1]] {
-                let at = view.nodes[node].at;
+            let last = run.nodes.len() - 1;
+            for (node, piece) in [(0, 0), (last, last - 1)] {
+                let at = view.nodes[run.nodes[node]].at;
                 let inside = |k: usize, axis: usize| {
                     at[k] >= low[axis] - reach && at[k] <= high[axis] + reach
                 };
-                if inside(0, right) && inside(1, up) {
-                    found.extend(share_seen(&stretch.path, [right, up], &at, reach));
+                if !inside(0, right) || !inside(1, up) {
+                    continue;
                 }
+                let along = view.direction(run.pieces[piece], &at);
+                let share = share_seen(&stretch.path, [right, up], &at, reach);
+                found.extend(share.filter(|&share| {
+                    let way = stretch.path.direction(share);
+                    let way = V2::new(way[right], way[up]);
+                    along.perp(&way).abs() <= ALONG * way.norm()
+                }));
             }
         }
     }

@@ -60,6 +60,9 @@ pub(crate) struct CurvedWireframe {
     pub(crate) without_edge: [Vec<Id<Piece>>; 3],
 }
 
+/// A drawn line runs along an edge if the sine of the angle between them is less than this.
+const ALONG: f64 = 0.1;
+
 /// A longest piece of one space curve that may be an edge.
 #[derive(Clone, Debug)]
 struct Stretch {

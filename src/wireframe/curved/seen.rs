@@ -3,7 +3,7 @@
 //! The views are cut below the ends of every edge that lies over a run, so that it covers whole pieces.
 
 use super::cut::Part;
-use super::{CurvedEdge, Seen};
+use super::{ALONG, CurvedEdge, Seen};
 use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
 use crate::geom::axis::Axes;
@@ -12,9 +12,6 @@ use crate::geom::path::Path;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{P2, P3, V2};
 use crate::sheet::View;
-
-/// A drawn line runs along an edge if the sine of the angle between them is less than this.
-const ALONG: f64 = 0.1;
 
 /// The edges, each with what it lies over. Views are cut below their ends.
 pub(super) fn edges(
@@ -117,8 +114,7 @@ impl RunFinder {
         let mut best: Option<(f64, u32)> = None;
         self.pieces
             .touching(&[[at.x, at.y], [at.x, at.y]], |number| {
-                let piece = &view.pieces[Id::new(number as usize)];
-                let (off, along) = off_and_along(view, piece, &at);
+                let (off, along) = off_and_along(view, Id::new(number as usize), &at);
                 if off <= reach
                     && along.perp(&way).abs() <= ALONG
                     && best.is_none_or(|(least, n)| (off, number) < (least, n))
@@ -131,18 +127,14 @@ impl RunFinder {
 }
 
 /// How far a point is from the line that a piece is part of, and the direction there.
-fn off_and_along(view: &Arrangement, piece: &Piece, at: &P2) -> (f64, V2) {
-    match piece.carrier {
-        Some(carrier) => {
-            let carrier = &view.carriers[carrier as usize];
-            (carrier.distance(at), carrier.tangent(carrier.parameter(at)))
-        }
-        None => {
-            let [a, b] = piece.ends.map(|n| view.nodes[n].at);
-            let along = (b - a).normalize();
-            (along.perp(&(at - a)).abs(), along)
-        }
-    }
+fn off_and_along(view: &Arrangement, piece: Id<Piece>, at: &P2) -> (f64, V2) {
+    let along = view.direction(piece, at);
+    let piece = &view.pieces[piece];
+    let off = match piece.carrier {
+        Some(carrier) => view.carriers[carrier as usize].distance(at),
+        None => along.perp(&(at - view.nodes[piece.ends[0]].at)).abs(),
+    };
+    (off, along)
 }
 
 /// Makes sure that a run has a node below a vertex that lies over it.
@@ -167,13 +159,10 @@ fn node_near(view: &Arrangement, run: Id<Run>, at: &P2, reach: f64) -> Option<us
 }
 
 fn lies_over(view: &Arrangement, run: Id<Run>, at: &P2, reach: f64) -> bool {
-    view.runs[run].pieces.iter().any(|&piece| {
-        let piece = &view.pieces[piece];
-        let [a, b] = piece.ends.map(|n| view.nodes[n].at);
-        let (low, high) = (a.inf(&b), a.sup(&b));
-        let inside = (0..2).all(|k| at[k] >= low[k] - reach && at[k] <= high[k] + reach);
-        inside && off_and_along(view, piece, at).0 <= reach
-    })
+    view.runs[run]
+        .pieces
+        .iter()
+        .any(|&piece| passes(view, piece, at, reach) && off_and_along(view, piece, at).0 <= reach)
 }
 
 /// The pieces of a run between the ends of a part.

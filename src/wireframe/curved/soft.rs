@@ -6,7 +6,7 @@
 
 use super::Stretch;
 use super::rounds::{bows, within};
-use super::rows::{Row, Rows, shared, view_of};
+use super::rows::{Rows, view_of};
 use super::straight::point;
 use super::turned::Candidate;
 use crate::arrange::{Arrangement, Node, Run, Slope};
@@ -98,12 +98,6 @@ impl Finder<'_> {
                 }
             }
         }
-    }
-
-    /// The rows of a view at a coordinate.
-    fn rows_at(&self, view: View, axis: usize, value: f64) -> &[Row] {
-        let place = self.axes.find(axis, value);
-        place.map_or(&[], |place| self.rows.at(view, axis, place))
     }
 
     /// The straight contour of a cylinder on the side `out` millimetres along `across`, as far as it is drawn.
@@ -396,7 +390,10 @@ fn joins_smoothly(view: &Arrangement, node: Id<Node>) -> bool {
     let runs: Vec<(Id<Run>, V2)> = here
         .runs
         .iter()
-        .filter_map(|&(run, _)| Some((run, direction(view, run, node)?)))
+        .map(|&(run, _)| {
+            let piece = view.runs[run].pieces[0];
+            (run, view.direction(piece, &here.at))
+        })
         .collect();
     runs.iter().enumerate().any(|(i, (a, v))| {
         runs[..i].iter().any(|(b, w)| {
@@ -409,19 +406,4 @@ fn joins_smoothly(view: &Arrangement, node: Id<Node>) -> bool {
             round && carriers[0] != carriers[1] && !at_extreme && v.perp(w).abs() < SMOOTH
         })
     })
-}
-
-/// The direction of a run at a node.
-fn direction(view: &Arrangement, run: Id<Run>, node: Id<Node>) -> Option<V2> {
-    let r = &view.runs[run];
-    match r.carrier {
-        Some(carrier) => {
-            let carrier = &view.carriers[carrier as usize];
-            Some(carrier.tangent(carrier.parameter(&view.nodes[node].at)))
-        }
-        None => {
-            let [a, b] = [r.nodes[0], r.nodes[r.nodes.len() - 1]].map(|n| view.nodes[n].at);
-            (b - a).try_normalize(0.0)
-        }
-    }
 }
