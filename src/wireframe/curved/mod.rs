@@ -1,13 +1,15 @@
 //! The wireframe of a drawing with curved lines: every edge in space that all three views allow, straight or not.
 //!
 //! Nothing is walked and no node is matched. A *stretch* is a longest piece of one space curve that lies over drawn line in
-//! every view (`straight`, `rounds`), or that a curved surface needs although a view shows nothing of it (`soft`). All
+//! every view (`straight`, `rounds`, `meetings`), or that a curved surface needs although a view shows nothing of it (`soft`). All
 //! stretches are then cut where they meet in space (`cut`): what lies between two cuts is a candidate edge, and every
 //! corner of every solid is such a cut, whatever the views show there. `seen` says which pieces of each view an edge lies
 //! over. `turned` makes the curved surfaces that the drawn circles, arcs and slanted lines may belong to.
 
 mod corners;
 mod cut;
+mod drawn;
+mod meetings;
 mod meets;
 mod rounds;
 mod rows;
@@ -25,6 +27,7 @@ use crate::geom::path::Path;
 use crate::geom::surface::Turned;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P3};
+use drawn::Drawn;
 use rows::Rows;
 
 /// A candidate edge.
@@ -86,8 +89,10 @@ impl CurvedWireframe {
         stretches.extend(rounds::stretches(views, axes, &rows, tolerance));
         let turned = turned::surfaces(views, axes, tolerance);
         stretches.extend(soft::stretches(views, axes, &rows, &turned, tolerance));
+        let drawn = [0, 1, 2].map(|v| Drawn::of(&views[v], tolerance.mm()));
+        stretches.extend(meetings::stretches(views, axes, &drawn, &turned, tolerance));
         let (vertices, parts) = cut::cut(views, stretches, tolerance)?;
-        let edges = seen::edges(views, axes, &vertices, parts, tolerance);
+        let edges = seen::edges(views, axes, &drawn, &vertices, parts, tolerance);
         let without_edge = [0, 1, 2].map(|v| pieces_without_edge(&views[v], &edges));
         let turned = turned.into_iter().map(|t| t.surface).collect();
         Ok(Self::pruned(vertices, edges, turned, without_edge))
