@@ -34,6 +34,15 @@ const LOOKS: u32 = 48;
 /// Two surfaces whose normals differ by less (sine of the angle) touch rather than cross.
 const TOUCHING: f64 = 1e-3;
 
+/// The stretches found.
+#[derive(Default)]
+pub(super) struct Meetings {
+    /// Between two places where the curve turns along an axis.
+    pub(super) whole: Vec<Stretch>,
+    /// Ended by where drawn line ends in some view.
+    pub(super) partial: Vec<Stretch>,
+}
+
 /// All such stretches.
 pub(super) fn stretches(
     views: &[Arrangement; 3],
@@ -41,7 +50,7 @@ pub(super) fn stretches(
     drawn: &[Drawn; 3],
     turned: &[Candidate],
     tolerance: Tolerance,
-) -> Vec<Stretch> {
+) -> Meetings {
     let reach = [0, 1, 2].map(|axis| axes.reach(axis));
     let finder = Finder {
         views,
@@ -49,7 +58,7 @@ pub(super) fn stretches(
         far: P3::new(reach[0], reach[1], reach[2]),
         tolerance: tolerance.mm(),
     };
-    let mut found = Vec::new();
+    let mut found = Meetings::default();
     for (i, a) in turned.iter().enumerate() {
         for b in &turned[..i] {
             finder.two_turned(a, b, &mut found);
@@ -113,7 +122,7 @@ impl Finder<'_> {
         })
     }
 
-    fn two_turned(&self, a: &Candidate, b: &Candidate, found: &mut Vec<Stretch>) {
+    fn two_turned(&self, a: &Candidate, b: &Candidate, found: &mut Meetings) {
         let (one, other) = (&a.surface, &b.surface);
         let apart = other.origin - one.origin;
         let off_axis = |along: usize| (0..3).any(|k| k != along && apart[k].abs() > self.tolerance);
@@ -157,7 +166,7 @@ impl Finder<'_> {
     }
 
     /// Two cylinders of one radius with crossing axes meet in two ellipses.
-    fn like_cylinders(&self, a: &Candidate, b: &Candidate, radius: f64, found: &mut Vec<Stretch>) {
+    fn like_cylinders(&self, a: &Candidate, b: &Candidate, radius: f64, found: &mut Meetings) {
         let third = 3 - a.along - b.along;
         let mut center = a.surface.origin;
         center[a.along] = b.surface.origin[a.along];
@@ -169,7 +178,7 @@ impl Finder<'_> {
     }
 
     /// Where a plane cuts a surface in a curve that is no circle across the axis and no straight line.
-    fn section(&self, surface: &Turned, plane: Plane, found: &mut Vec<Stretch>) {
+    fn section(&self, surface: &Turned, plane: Plane, found: &mut Meetings) {
         let lean = plane.normal.dot(&surface.axis);
         match surface.profile {
             Profile::Cylinder { radius } => {
@@ -204,7 +213,7 @@ impl Finder<'_> {
     }
 
     /// The drawn parts of an ellipse.
-    fn ellipse(&self, center: P3, u: V3, v: V3, found: &mut Vec<Stretch>) {
+    fn ellipse(&self, center: P3, u: V3, v: V3, found: &mut Meetings) {
         let mut turns: Vec<f64> = (0..3)
             .filter(|&k| u[k].hypot(v[k]) > 1e-9)
             .flat_map(|k| {
@@ -246,7 +255,7 @@ impl Finder<'_> {
     }
 
     /// The drawn parts of the curves in which a cylinder or cone meets another surface.
-    fn follow(&self, ruled: &Turned, other: &Surface, found: &mut Vec<Stretch>) {
+    fn follow(&self, ruled: &Turned, other: &Surface, found: &mut Meetings) {
         let starts = self.points_on_lines(ruled, other);
         if !starts.iter().any(|p| self.is_drawn(p, None)) {
             return;
@@ -260,7 +269,7 @@ impl Finder<'_> {
         for start in starts {
             let known = traced
                 .iter()
-                .any(|points| passes(points, &start, 0.05 * step));
+                .any(|points| passes(&both, points, &start, step));
             if known {
                 continue;
             }
@@ -359,7 +368,7 @@ impl Finder<'_> {
     }
 
     /// The parts of a monotone path over drawn line in all three views.
-    fn drawn_parts(&self, path: Path, found: &mut Vec<Stretch>) {
+    fn drawn_parts(&self, path: Path, found: &mut Meetings) {
         let [low, high] = path.bounds();
         if (0..3).any(|k| high[k] < -self.tolerance || low[k] > self.far[k] + self.tolerance) {
             return;
@@ -392,15 +401,16 @@ impl Finder<'_> {
             };
             if to > from {
                 let ends = [low, high].map(|s| path.point(s));
-                let path = if (low, high) == (0.0, 1.0) {
-                    path.clone()
-                } else {
-                    path.part([low, high], ends)
-                };
-                found.push(Stretch {
-                    path,
+                let whole = (low, high) == (0.0, 1.0);
+                let stretch = Stretch {
+                    path: path.part([low, high], ends),
                     runs: [None; 3],
-                });
+                };
+                if whole {
+                    found.whole.push(stretch);
+                } else {
+                    found.partial.push(stretch);
+                }
             }
             from = to + 1;
         }
@@ -426,12 +436,13 @@ fn tangent(both: &[Surface; 2], at: &P3) -> Option<V3> {
     n.cross(&m).try_normalize(TOUCHING)
 }
 
-/// Whether a chain of points passes near a point.
-fn passes(points: &[P3], at: &P3, reach: f64) -> bool {
+/// Whether a chain of points a step apart passes a point of the same curve.
+fn passes(both: &[Surface; 2], points: &[P3], at: &P3, step: f64) -> bool {
     points.windows(2).any(|pair| {
         let along = pair[1] - pair[0];
         let share = (along.dot(&(at - pair[0])) / along.norm_squared()).clamp(0.0, 1.0);
-        (pair[0] + along * share - at).norm() <= reach
+        let foot = pair[0] + along * share;
+        (foot - at).norm() <= step && (settled(both, foot) - at).norm() <= 0.02 * step
     })
 }
 

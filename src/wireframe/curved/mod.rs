@@ -87,10 +87,15 @@ impl CurvedWireframe {
         let rows = Rows::of(views, axes);
         let mut stretches = straight::stretches(views, axes, &rows, tolerance);
         stretches.extend(rounds::stretches(views, axes, &rows, tolerance));
-        let turned = turned::surfaces(views, axes, tolerance);
+        let turned = turned::surfaces(views, axes, &rows, tolerance);
         stretches.extend(soft::stretches(views, axes, &rows, &turned, tolerance));
         let drawn = [0, 1, 2].map(|v| Drawn::of(&views[v], tolerance.mm()));
-        stretches.extend(meetings::stretches(views, axes, &drawn, &turned, tolerance));
+        let meetings = meetings::stretches(views, axes, &drawn, &turned, tolerance);
+        stretches.extend(meetings.whole);
+        let beside = |partial: &Stretch| runs_along(partial, &stretches, 2.0 * tolerance.mm());
+        let partial = meetings.partial.into_iter().filter(|p| !beside(p));
+        let partial: Vec<Stretch> = partial.collect();
+        stretches.extend(partial);
         let (vertices, parts) = cut::cut(views, stretches, tolerance)?;
         let edges = seen::edges(views, axes, &drawn, &vertices, parts, tolerance);
         let without_edge = [0, 1, 2].map(|v| pieces_without_edge(&views[v], &edges));
@@ -141,6 +146,17 @@ impl CurvedWireframe {
     pub(crate) fn path(&self, edge: Id<Edge>) -> &Path {
         &self.edges[edge.ix()].path
     }
+}
+
+/// Whether a stretch runs along another one all the way. Where two surfaces nearly touch along an edge, the curve in which
+/// they would meet does not get away from it for a while; such a part of a curve is no edge of its own.
+fn runs_along(partial: &Stretch, stretches: &[Stretch], reach: f64) -> bool {
+    let places = [0.5, 0.0, 1.0, 0.25, 0.75].map(|share| partial.path.point(share));
+    stretches.iter().any(|other| {
+        places
+            .iter()
+            .all(|at| meets::share_near(&other.path, at, reach).is_some())
+    })
 }
 
 fn pieces_without_edge(view: &Arrangement, edges: &[CurvedEdge]) -> Vec<Id<Piece>> {
