@@ -237,6 +237,9 @@ impl Other<'_> {
                 (-slack..=strip.length + slack).contains(&along)
             }
             Other::Element(element) => {
+                if let Some(chain) = &element.chain {
+                    return chain.covers(at, slack);
+                }
                 let on = element.parameter(at);
                 let slack = slack / element.carrier.speed(element.span[0] + on);
                 (-slack..=element.span[1] - element.span[0] + slack).contains(&on)
