@@ -73,8 +73,10 @@ fn compare(given: &Layer, sheet: &Layer) -> Result<(), Found> {
 
 /// The marks of a solid's strokes.
 fn marks_of(strokes: &[Stroke], view: View) -> Vec<Mark<'_>> {
-    let mark = |stroke: &'_ Stroke| Mark::of_path(&stroke.path, view, stroke.visible);
-    strokes.iter().map(mark).collect()
+    strokes
+        .iter()
+        .map(|stroke| Mark::of_path(&stroke.path, view, stroke.visible))
+        .collect()
 }
 
 /// The marks of one view of a sheet.
