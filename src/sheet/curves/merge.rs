@@ -249,7 +249,9 @@ fn span_on(carrier: &Carrier, bend: &Bend) -> [f64; 2] {
         let turns = ((way - expected) / period).round().max(0.0);
         way - turns * period
     });
-    if (there - expected).abs() <= (back - expected).abs() {
+    // Circles and ellipses run counter-clockwise; only a free curve may run either way, and half a turn looks like both.
+    let one_way = !matches!(bend.carrier, Carrier::Free { .. });
+    if one_way || (there - expected).abs() <= (back - expected).abs() {
         [start, start + there.clamp(0.0, period)]
     } else {
         [end, end + back.clamp(0.0, period)]
