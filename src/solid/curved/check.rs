@@ -10,7 +10,6 @@ use super::integral::border_of;
 use super::measure::flux;
 use super::{CurvedSolid, Patch, Step, crossing};
 use crate::geom::path::{Path, Place, locate};
-use crate::geom::surface::Surface;
 use crate::geom::tolerance::{ROUNDING, Tolerance};
 use crate::geom::{P2, V3};
 use petgraph::unionfind::UnionFind;
@@ -378,6 +377,7 @@ mod tests {
     use super::super::turning;
     use super::*;
     use crate::geom::P3;
+    use crate::geom::surface::Surface;
 
     fn all(solid: &CurvedSolid) -> Vec<Defect> {
         let mut defects = Vec::new();

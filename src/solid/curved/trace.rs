@@ -345,6 +345,10 @@ fn lowest(f: &impl Fn(f64) -> f64, [mut low, mut high]: [f64; 2], sign: f64) -> 
 }
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 mod tests {
     use super::*;
     use crate::geom::path::Conic;
