@@ -412,3 +412,51 @@ fn where_a_line_runs_smoothly_into_an_arc_may_be_drawn_early_or_late() {
         );
     }
 }
+
+#[test]
+#[ignore]
+fn timing() {
+    use crate::geom::tolerance::Tolerance;
+    let tol = Tolerance::new(0.02).unwrap();
+    for (name, solid, lines) in examples() {
+        let d = sheet(&lines);
+        let n = 200;
+        let t = std::time::Instant::now();
+        for _ in 0..n {
+            for v in View::ALL {
+                std::hint::black_box(super::project::drawn(&solid, v));
+            }
+        }
+        let a = t.elapsed() / n;
+        let t = std::time::Instant::now();
+        for _ in 0..n {
+            gives_back(&solid, &d).unwrap();
+        }
+        let b = t.elapsed() / n;
+        let t = std::time::Instant::now();
+        for _ in 0..n {
+            assert_eq!(super::check::first(&solid, tol), None);
+        }
+        let c = t.elapsed() / n;
+        println!(
+            "{name}: {} edges, drawn {a:?}, gives_back {b:?}, check {c:?}",
+            solid.edges.len()
+        );
+    }
+    for k in [5, 20] {
+        let solid = holes(k);
+        let t = std::time::Instant::now();
+        let mut s = 0;
+        for v in View::ALL {
+            s += super::project::drawn(&solid, v).len();
+        }
+        let a = t.elapsed();
+        let t = std::time::Instant::now();
+        assert_eq!(super::check::first(&solid, tol), None);
+        println!(
+            "holes {k}: {} edges, {s} strokes, drawn {a:?} check {:?}",
+            solid.edges.len(),
+            t.elapsed()
+        );
+    }
+}

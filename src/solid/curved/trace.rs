@@ -7,7 +7,7 @@
 use crate::geom::num::{angle, arc_cosine};
 use crate::geom::pairs::Bounds;
 use crate::geom::path::{Course, Path};
-use crate::geom::{P2, V2};
+use crate::geom::{Few, P2, V2};
 use std::f64::consts::PI;
 
 /// Two directions, as unit vectors, that differ by less are one.
@@ -117,6 +117,12 @@ impl<'p> Trace<'p> {
     pub(crate) fn is_inner(&self, share: f64, margin: f64) -> bool {
         let at = self.point(share);
         self.ends.iter().all(|end| (end - at).norm() > margin)
+    }
+
+    /// Whether it goes up where it goes right.
+    fn rises(&self) -> bool {
+        let along = self.ends[1] - self.ends[0];
+        (along.x > 0.0) == (along.y > 0.0)
     }
 
     /// The height (coordinate `1 - over`) above the place `at` along direction `over`.
@@ -265,15 +271,25 @@ fn curves(a: &Trace, b: &Trace, slack: f64, at: &mut impl FnMut(&P2)) {
             1
         }
     };
-    let places = (0..=STEPS).map(|k| from + (to - from) * f64::from(k) / f64::from(STEPS));
-    let samples: Vec<(f64, f64)> = places.map(|x| (x, gap(x))).collect();
+    let place = |share: f64| from + (to - from) * share;
+    if [0.25, 0.5, 0.75]
+        .iter()
+        .all(|share| side(gap(place(*share))) == 0)
+    {
+        // One line as seen here.
+        return;
+    }
+    // One rises where the other falls: they cross once or not at all.
+    let steps = if a.rises() == b.rises() { STEPS } else { 1 };
+    let places = (0..=steps).map(|k| place(f64::from(k) / f64::from(steps)));
+    let samples: Few<(f64, f64), 16> = places.map(|x| (x, gap(x))).collect();
     for (k, pair) in samples.windows(2).enumerate() {
         let [(x, f), (y, g)] = [pair[0], pair[1]];
         match (side(f), side(g)) {
             (0, 0) => {}
             (0, _) => found(x),
             (_, 0) => found(y),
-            (s, t) if s != t => found(crossing(&gap, [x, y])),
+            (s, t) if s != t => found(crossing(&gap, [x, y], slack)),
             _ => {
                 let Some((z, h)) = samples.get(k + 2) else {
                     continue;
@@ -285,8 +301,8 @@ fn curves(a: &Trace, b: &Trace, slack: f64, at: &mut impl FnMut(&P2)) {
                     if side(depth) == 0 {
                         found(bottom);
                     } else if side(depth) != side(f) {
-                        found(crossing(&gap, [x, bottom]));
-                        found(crossing(&gap, [bottom, *z]));
+                        found(crossing(&gap, [x, bottom], slack));
+                        found(crossing(&gap, [bottom, *z], slack));
                     }
                 }
             }
@@ -307,15 +323,27 @@ fn shared(
     })
 }
 
-/// Where a function changes its sign between two places.
-fn crossing(f: &impl Fn(f64) -> f64, [mut low, mut high]: [f64; 2]) -> f64 {
-    let below = f(low) < 0.0;
-    for _ in 0..HALVINGS {
-        let mid = 0.5 * (low + high);
-        if (f(mid) < 0.0) == below {
-            low = mid;
+/// Where a function changes its sign between two places: where it is less than a hundredth of `slack`, by false position
+/// with the weight of an end halved that stays (the Illinois rule), by halving if that is slow.
+fn crossing(f: &impl Fn(f64) -> f64, [mut low, mut high]: [f64; 2], slack: f64) -> f64 {
+    let (mut f_low, mut f_high) = (f(low), f(high));
+    for k in 0..2 * HALVINGS {
+        let by_chord = low - f_low * (high - low) / (f_high - f_low);
+        let mid = if k % 8 == 7 || !by_chord.is_finite() {
+            0.5 * (low + high)
         } else {
-            high = mid;
+            by_chord
+        };
+        let f_mid = f(mid);
+        if f_mid.abs() <= 0.01 * slack {
+            return mid;
+        }
+        if (f_mid < 0.0) == (f_low < 0.0) {
+            (low, f_low) = (mid, f_mid);
+            f_high *= 0.5;
+        } else {
+            (high, f_high) = (mid, f_mid);
+            f_low *= 0.5;
         }
     }
     0.5 * (low + high)
