@@ -173,17 +173,21 @@ impl Round {
     }
 }
 
-/// Calls `cut` with the shares, on the first and on the second trace, of each place where two traces cross, touch, or
-/// where one ends on the other. Places nearer than `slack` millimetres are one.
-pub(crate) fn meetings(a: &Trace, b: &Trace, slack: f64, cut: &mut impl FnMut(f64, f64)) {
-    let mut at = |p: &P2| cut(a.share(p), b.share(p));
-    for (one, other) in [(a, b), (b, a)] {
-        for end in &other.ends {
-            if one.near(end, slack).is_some() {
-                at(end);
-            }
+/// Calls `cut` with the share on one trace of each end of another that lies on it, but for its own ends. Places nearer
+/// than `slack` millimetres are one.
+pub(crate) fn ends_on(one: &Trace, other: &Trace, slack: f64, cut: &mut impl FnMut(f64)) {
+    for end in &other.ends {
+        let own = |p: &P2| (end - p).abs().amax() <= slack;
+        if !one.ends.iter().any(own) && one.near(end, slack).is_some() {
+            cut(one.share(end));
         }
     }
+}
+
+/// Calls `cut` with the shares, on the first and on the second trace, of each place where two traces cross or touch. Of
+/// places where one ends on the other, or which they have in common, not all are told.
+pub(crate) fn crossings(a: &Trace, b: &Trace, slack: f64, cut: &mut impl FnMut(f64, f64)) {
+    let mut at = |p: &P2| cut(a.share(p), b.share(p));
     match (&a.shape, &b.shape) {
         (Shape::Straight, Shape::Straight) => straight_lines(a.ends, b.ends, slack, &mut at),
         (Shape::Straight, Shape::Round(round)) => line_and_round(a.ends, round, slack, &mut at),
@@ -397,11 +401,14 @@ mod tests {
     fn places(a: &Path, b: &Path) -> Vec<[i64; 2]> {
         let [a, b] = [a, b].map(|path| Trace::new(path, [0, 1]));
         let mut found = Vec::new();
-        meetings(&a, &b, 1e-7, &mut |s, t| {
+        let mut push = |p: P2| found.push([p.x, p.y].map(|c| (c * 1000.0).round() as i64));
+        crossings(&a, &b, 1e-7, &mut |s, t| {
             let (p, q) = (a.point(s), b.point(t));
             assert!((p - q).norm() < 1e-5, "{p:?} {q:?}");
-            found.push([p.x, p.y].map(|c| (c * 1000.0).round() as i64));
+            push(p);
         });
+        ends_on(&a, &b, 1e-7, &mut |s| push(a.point(s)));
+        ends_on(&b, &a, 1e-7, &mut |t| push(b.point(t)));
         found.sort_unstable();
         found.dedup();
         found
@@ -438,11 +445,10 @@ mod tests {
         );
         // Around the same centre; and two parts of one circle share an end.
         assert!(places(&round, &quarter([0.0, 0.0], [4.0, 4.0], 0)).is_empty());
-        assert_eq!(
-            places(&round, &quarter([0.0, 0.0], [5.0, 5.0], 1)),
-            [[0, 5000]]
-        );
-        assert_eq!(places(&round, &round), [[0, 5000], [5000, 0]]);
+        // Parts of one circle are cut where the other ends, but for their own ends.
+        let part = round.part([0.0, 0.5], [0.0, 0.5].map(|share| round.point(share)));
+        assert_eq!(places(&round, &part), [[3536, 3536]]);
+        assert!(places(&round, &round).is_empty());
         // x = y on x²/100 + y²/k = 1 with k = 100/7 and on x² + y² = 25: both at 5/√2.
         let flat = quarter([0.0, 0.0], [10.0, (100.0_f64 / 7.0).sqrt()], 0);
         assert_eq!(places(&round, &flat), [[3536, 3536]]);
