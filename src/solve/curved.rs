@@ -49,6 +49,10 @@ struct Covered {
 /// The normal of a surface is perpendicular to a direction if the sine of what is missing is less than this.
 const EDGE_ON: f64 = 0.01;
 
+/// Lines may lie within the tolerance of each other and yet be two: on which side of one the other lies is settled within
+/// this part of it.
+const CERTAIN: f64 = 0.01;
+
 impl CurvedBoard {
     /// Puts the stages' results together: what lies over what.
     pub(crate) fn new(
@@ -148,7 +152,10 @@ impl CurvedBoard {
             })
             .collect();
         over.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        let (regions, _) = overlook.look(self, at);
+        let (mut regions, _) = overlook.look(self, at, CERTAIN * self.tolerance.mm());
+        // What has an edge over the piece has it along its border, however inaccurately drawn.
+        let borders = |id: Id<Region>| self.region(id).halves().any(|h| edges.contains(&h.edge));
+        regions.retain(|(_, id)| !borders(*id));
         Covered {
             piece,
             edges: over.iter().map(|o| o.1).collect(),
@@ -178,7 +185,7 @@ impl CurvedBoard {
                     return None;
                 }
                 self.inner_points(region, *view).find_map(|at| {
-                    let (met, clean) = overlooks[view.index()].look(self, at);
+                    let (met, clean) = overlooks[view.index()].look(self, at, self.tolerance.mm());
                     (clean && met.iter().any(|m| m.1.ix() == number)).then_some((*view, met))
                 })
             });
@@ -431,8 +438,9 @@ impl Overlook {
         }
     }
 
-    /// The regions over a point of the view, nearest first, and whether the point lies on no region's border.
-    fn look(&self, board: &CurvedBoard, at: P2) -> (Vec<(f64, Id<Region>)>, bool) {
+    /// The regions over a point of the view, nearest first, and whether the point lies within `reach` of no region's
+    /// border.
+    fn look(&self, board: &CurvedBoard, at: P2, reach: f64) -> (Vec<(f64, Id<Region>)>, bool) {
         let mut found = Vec::new();
         let mut clean = true;
         let axes = self.view.axes();
