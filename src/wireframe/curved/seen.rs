@@ -58,13 +58,14 @@ pub(super) fn edges(
                 }
                 let over = runs[v]
                     .iter()
-                    .map(|&run| over(view, run, &part, vertices, reach));
-                let pieces: Few<Id<Piece>, 2> = over.flatten().collect();
-                if pieces.is_empty() {
-                    Seen::Blank
-                } else {
-                    Seen::Over(pieces)
-                }
+                    .filter_map(|&run| over(view, run, &part, vertices, reach));
+                over.reduce(|mut all, more| {
+                    all.extend(more);
+                    all
+                })
+                .map_or(Seen::Blank, |pieces| {
+                    Seen::Over(pieces.into_iter().collect())
+                })
             });
             CurvedEdge {
                 ends: part.ends,
@@ -83,7 +84,7 @@ fn is_end_on(path: &Path, view: &Arrangement, reach: f64) -> bool {
 /// Makes sure that a run has a node below a vertex that lies over it.
 fn cut_below(view: &mut Arrangement, axes: &mut Axes, run: Id<Run>, vertex: &P3, reach: f64) {
     let at = flat(view, vertex);
-    if node_near(view, run, &at, 2.0 * reach).is_some() || !lies_over(view, run, &at, 2.0 * reach) {
+    if node_near(view, run, &at, reach).is_some() || !lies_over(view, run, &at, 2.0 * reach) {
         return;
     }
     let [right, up] = view.view.axes();
@@ -108,37 +109,34 @@ fn lies_over(view: &Arrangement, run: Id<Run>, at: &P2, reach: f64) -> bool {
         .any(|&piece| passes(view, piece, at, reach) && off_and_along(view, piece, at).0 <= reach)
 }
 
-/// The pieces of a run between the ends of a part; none if it does not reach from the one to the other.
+/// The pieces of a run between the ends of a part, unless it does not reach from the one to the other.
 fn over(
     view: &Arrangement,
     run: Id<Run>,
     part: &Part,
     vertices: &[P3],
     reach: f64,
-) -> Vec<Id<Piece>> {
+) -> Option<Vec<Id<Piece>>> {
     let ends = part
         .ends
         .map(|v| node_near(view, run, &flat(view, &vertices[v.ix()]), 2.0 * reach));
     let [Some(a), Some(b)] = ends else {
-        return Vec::new();
+        return None;
     };
     let pieces = &view.runs[run].pieces;
     let nodes = &view.runs[run].nodes;
     let (low, high) = (a.min(b), a.max(b));
     let inner = pieces[low..high].to_vec();
     if nodes[0] != nodes[nodes.len() - 1] {
-        return inner;
+        return Some(inner);
     }
     // On a closed run there are two ways round: the one below the middle of the part.
     let middle = flat(view, &part.path.middle());
     if inner.iter().any(|&p| passes(view, p, &middle, reach)) {
-        return inner;
+        return Some(inner);
     }
-    pieces[high..]
-        .iter()
-        .chain(&pieces[..low])
-        .copied()
-        .collect()
+    let round = pieces[high..].iter().chain(&pieces[..low]);
+    Some(round.copied().collect())
 }
 
 /// Whether a point on the line of a piece lies on the piece.
