@@ -50,8 +50,11 @@ pub(super) fn cut(
     let mut cuts: Vec<Vec<(f64, Id<Vertex>)>> = stretches
         .iter()
         .map(|s| {
-            let [a, b] = s.path.ends.map(|end| corners.at(end));
-            vec![(0.0, a), (1.0, b)]
+            if s.loose {
+                Vec::new()
+            } else {
+                ends(s, &mut corners)
+            }
         })
         .collect();
     for (i, j) in overlapping(&boxes)? {
@@ -66,6 +69,9 @@ pub(super) fn cut(
         }
     }
     for (stretch, cuts) in stretches.iter().zip(&mut cuts) {
+        if stretch.loose {
+            cuts.extend(ends(stretch, &mut corners));
+        }
         for end in run_ends(views, stretch, reach) {
             cuts.push((end, corners.at(stretch.path.point(end))));
         }
@@ -89,6 +95,11 @@ pub(super) fn cut(
     let mut known: FxHashMap<[Id<Vertex>; 2], Vec<usize>> = FxHashMap::default();
     let mut parts: Vec<Part> = Vec::new();
     for (stretch, mut cuts) in stretches.into_iter().zip(cuts) {
+        for (share, corner) in &mut cuts {
+            // The same corner may have been met in several ways: its own place decides.
+            let at = &corners.points[corner.ix()];
+            *share = share_near(&stretch.path, at, 4.0 * reach).unwrap_or(*share);
+        }
         cuts.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         cuts.dedup_by_key(|(_, corner)| *corner);
         for pair in cuts.windows(2) {
@@ -117,6 +128,11 @@ pub(super) fn cut(
         }
     }
     Ok((corners.points, parts))
+}
+
+fn ends(stretch: &Stretch, corners: &mut Corners) -> Vec<(f64, Id<Vertex>)> {
+    let [a, b] = stretch.path.ends.map(|end| corners.at(end));
+    vec![(0.0, a), (1.0, b)]
 }
 
 /// The places on a stretch where drawn line that runs along it in some view begins or ends.

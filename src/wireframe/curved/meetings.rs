@@ -406,6 +406,7 @@ impl Finder<'_> {
                 let stretch = Stretch {
                     path: path.part([low, high], ends),
                     runs: [None; 3],
+                    loose: !whole,
                 };
                 if whole {
                     found.whole.push(stretch);

@@ -73,6 +73,8 @@ struct Stretch {
     path: Path,
     /// The run it lies over in each view, where that is known.
     runs: [Option<Id<Run>>; 3],
+    /// Whether its ends are only as good as the tolerance: it may run a little beyond the corner it should end at.
+    loose: bool,
 }
 
 impl CurvedWireframe {
