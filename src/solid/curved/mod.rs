@@ -4,19 +4,14 @@
 //! quarters), so on one patch the signs of the normal's three components never change, every patch is a height field over
 //! each view that does not see it edge-on, and a contour in a view is always an edge between two patches.
 
+#[cfg(test)]
+pub(crate) mod crossings;
 pub(crate) mod faces;
 pub(crate) mod inside;
 mod integral;
 pub(crate) mod measure;
 #[cfg(test)]
 pub(crate) mod shapes;
-#[cfg(test)]
-#[allow(
-    clippy::cast_possible_truncation,
-    clippy::cast_precision_loss,
-    reason = "numbers in tests are small"
-)]
-pub(crate) mod turning;
 
 use crate::geom::P3;
 use crate::geom::path::Path;
