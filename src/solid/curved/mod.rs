@@ -6,10 +6,13 @@
 
 #[cfg(test)]
 pub(crate) mod crossings;
+mod cut;
 pub(crate) mod faces;
+mod flatten;
 pub(crate) mod inside;
 mod integral;
 pub(crate) mod measure;
+pub(crate) mod mesh;
 #[cfg(test)]
 pub(crate) mod shapes;
 
