@@ -189,6 +189,8 @@ pub(crate) fn sheet_of(views: &Lines, tolerance: f64) -> Drawing {
     Drawing {
         projection: Projection::ThirdAngle,
         views: View::ALL.map(segments),
+        arcs: Default::default(),
+        carriers: Default::default(),
         tolerance: Tolerance::new(tolerance).unwrap(),
         noise: 0.0,
         corners: [[0.0; 2]; 3],

@@ -7,9 +7,11 @@
 use super::cut::{BOTH_WAYS, Cuts, THIN, bends_both_ways};
 use super::flatten::Flat;
 use super::{CurvedSolid, Patch};
+use crate::geom::plane::Plane;
 use crate::geom::surface::{Profile, Surface};
 use crate::geom::{P3, V2};
 use crate::solid::mesh::{Fineness, Mesh, inner_triangles, settled};
+use crate::solid::{Face, Polyhedron};
 use rustc_hash::FxHashMap;
 use spade::{ConstrainedDelaunayTriangulation, Point2, PositionInTriangulation, Triangulation};
 
@@ -52,6 +54,45 @@ impl CurvedSolid {
         }
         mesh.points = points.iter().map(|p| [p.x, p.y, p.z]).collect();
         mesh
+    }
+}
+
+impl CurvedSolid {
+    /// The solid with flat faces only: plane faces whole, curved ones cut into triangles. Its edges are left out.
+    pub(crate) fn faceted(&self, fineness: &Fineness) -> Polyhedron {
+        let mesh = self.to_mesh(fineness);
+        let vertices: Vec<P3> = mesh.points.iter().map(|p| P3::from(*p)).collect();
+        let cuts = Cuts::new(self, &fineness.within(self.size()));
+        let whole = self.faces.iter().filter(|f| f.surface.is_plane());
+        let mut faces: Vec<Face> = whole
+            .map(|patch| {
+                let loops = cuts.borders(patch);
+                let at = vertices[loops[0][0] as usize];
+                Face {
+                    plane: Plane::through(&at, &patch.outward(&at)),
+                    loops,
+                    shell: patch.shell,
+                }
+            })
+            .collect();
+        for (corners, f) in mesh.triangles.iter().zip(&mesh.faces) {
+            let patch = &self.faces[*f as usize];
+            let [a, b, c] = corners.map(|v| vertices[v as usize]);
+            let across = (b - a).cross(&(c - a));
+            if !patch.surface.is_plane() && across.norm() > 0.0 {
+                faces.push(Face {
+                    plane: Plane::through(&a, &across),
+                    loops: vec![corners.to_vec()],
+                    shell: patch.shell,
+                });
+            }
+        }
+        Polyhedron {
+            vertices,
+            faces,
+            edges: Vec::new(),
+            shells: self.shells,
+        }
     }
 }
 

@@ -4,17 +4,28 @@
 //! quarters), so on one patch the signs of the normal's three components never change, every patch is a height field over
 //! each view that does not see it edge-on, and a contour in a view is always an edge between two patches.
 
+pub(crate) mod contours;
 #[cfg(test)]
 pub(crate) mod crossings;
 mod cut;
+#[cfg(test)]
+mod drawings;
 pub(crate) mod faces;
 mod flatten;
 pub(crate) mod inside;
 mod integral;
 pub(crate) mod measure;
 pub(crate) mod mesh;
+pub(crate) mod project;
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 pub(crate) mod shapes;
+pub(crate) mod sight;
+mod trace;
+pub(crate) mod verify;
 
 use crate::geom::P3;
 use crate::geom::path::Path;

@@ -642,3 +642,47 @@ pub(crate) fn cross_drilled() -> CurvedSolid {
         border
     }
 }
+
+/// The solid shifted.
+pub(crate) fn moved(solid: &CurvedSolid, by: V3) -> CurvedSolid {
+    let surface = |s: Surface| match s {
+        Surface::Plane(p) => Surface::Plane(Plane {
+            offset: p.offset + p.normal.dot(&by),
+            ..p
+        }),
+        Surface::Turned(t) => Surface::Turned(Turned {
+            origin: t.origin + by,
+            ..t
+        }),
+    };
+    let course = |course: &Course| match course {
+        Course::Straight => Course::Straight,
+        Course::Conic(c) => Course::Conic(Conic {
+            center: c.center + by,
+            ..*c
+        }),
+        Course::Meeting(m) => Course::Meeting(Meeting {
+            surfaces: m.surfaces.map(surface),
+            points: m.points.iter().map(|p| p + by).collect(),
+        }),
+    };
+    let mut solid = solid.clone();
+    for vertex in &mut solid.vertices {
+        *vertex += by;
+    }
+    for edge in &mut solid.edges {
+        edge.path = Path {
+            ends: edge.path.ends.map(|p| p + by),
+            course: course(&edge.path.course),
+        };
+    }
+    for face in &mut solid.faces {
+        face.surface = surface(face.surface);
+    }
+    solid
+}
+
+/// The solid shifted so that its box starts at the origin.
+pub(crate) fn in_corner(solid: &CurvedSolid) -> CurvedSolid {
+    moved(solid, -solid.bounds()[0].coords)
+}
