@@ -249,3 +249,129 @@ fn strokes(pieces: &[Piece], page: &Page) -> Vec<Vec<Piece>> {
     }
     all
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::solid::curved::CurvedSolid;
+    use crate::solid::curved::crossings::crossing;
+    use crate::solid::curved::shapes::{ball, cylinder, torus, washer};
+    use crate::{PictureKind, PictureOptions};
+
+    /// The commands of the visible and of the hidden path: letter and numbers.
+    fn commands(solid: &CurvedSolid, kind: PictureKind, class: &str) -> Vec<(char, Vec<f64>)> {
+        let options = PictureOptions {
+            hidden: true,
+            ..PictureOptions::default()
+        };
+        let svg = solid.to_picture(kind, &options);
+        let sheet = roxmltree::Document::parse(&svg).unwrap();
+        let path = sheet
+            .descendants()
+            .find(|n| n.attribute("class") == Some(class));
+        let text = path.and_then(|n| n.attribute("d")).unwrap_or_default();
+        let starts: Vec<usize> = text
+            .match_indices(char::is_alphabetic)
+            .map(|m| m.0)
+            .collect();
+        let ends = starts.iter().skip(1).copied().chain([text.len()]);
+        starts
+            .iter()
+            .zip(ends)
+            .map(|(from, to)| {
+                let numbers = text[from + 1..to].split(' ').map(|n| n.parse().unwrap());
+                (text[*from..].chars().next().unwrap(), numbers.collect())
+            })
+            .collect()
+    }
+
+    fn near(a: f64, b: f64) -> bool {
+        (a - b).abs() < 0.002
+    }
+
+    /// With all axes in full length a circle of diameter d shows with axes of 1.22 d and 0.71 d (ISO 5456-3), that is
+    /// the roots of 3/2 and 1/2; one that lies flat with the larger one level.
+    #[test]
+    fn an_upright_cylinder_has_an_ellipse_on_top_and_two_tangent_contours() {
+        // 20 mm across, at scale 2:1.
+        let visible = commands(&cylinder(2, 10.0, 30.0), PictureKind::Isometric, "visible");
+        let (rx, ry) = (20.0 * 1.5_f64.sqrt(), 20.0 * 0.5_f64.sqrt());
+        let arcs: Vec<&Vec<f64>> = visible
+            .iter()
+            .filter(|c| c.0 == 'A')
+            .map(|c| &c.1)
+            .collect();
+        // The top in four pieces, cut where the contours end; of the bottom what is in front.
+        assert!(arcs.len() >= 6, "{visible:?}");
+        for arc in &arcs {
+            assert!(
+                near(arc[0], rx) && near(arc[1], ry) && near(arc[2] % 180.0, 0.0),
+                "{arc:?}"
+            );
+        }
+        let middle = 5.0 + rx;
+        let lines: Vec<[f64; 3]> = visible
+            .windows(2)
+            .filter(|pair| pair[0].0 == 'M' && pair[1].0 == 'L')
+            .map(|pair| {
+                [
+                    pair[0].1[0],
+                    pair[1].1[0],
+                    (pair[0].1[1] - pair[1].1[1]).abs(),
+                ]
+            })
+            .collect();
+        assert_eq!(lines.len(), 2, "{visible:?}");
+        for [from, to, length] in lines {
+            // Upright, as far from the middle as the ellipses reach, from one of their ends to the other.
+            assert!(near(from, to) && near((from - middle).abs(), rx) && near(length, 60.0));
+        }
+    }
+
+    /// In true shape, as the front is (ISO 5456-3).
+    #[test]
+    fn an_oblique_picture_shows_circles_of_the_front_as_circles() {
+        for kind in [PictureKind::Cavalier, PictureKind::Cabinet] {
+            let visible = commands(&washer(6.0, 12.0, 5.0), kind, "visible");
+            let flat = visible.iter().filter(|c| c.0 == 'A');
+            assert!(flat.clone().count() > 0 && flat.clone().all(|c| c.1[0] > c.1[1] + 1.0));
+            let lying = cylinder(1, 10.0, 15.0);
+            let arcs = commands(&lying, kind, "visible")
+                .into_iter()
+                .filter(|c| c.0 == 'A');
+            assert!(arcs.clone().count() >= 4);
+            for (_, arc) in arcs {
+                assert!(near(arc[0], arc[1]), "{arc:?}");
+            }
+        }
+    }
+
+    /// An isometric picture enlarges everything by the root of 3/2, so a ball's circle as well.
+    #[test]
+    fn a_ball_shows_one_round_line_and_nothing_hidden() {
+        let visible = commands(&ball(10.0), PictureKind::Isometric, "visible");
+        let strokes = visible.iter().filter(|c| c.0 == 'M').count();
+        assert_eq!(strokes, 1, "{visible:?}");
+        let radius = 10.0 * 1.5_f64.sqrt() * 5.0;
+        assert!(
+            visible[1..]
+                .iter()
+                .all(|c| c.0 == 'A' && near(c.1[0], radius) && near(c.1[1], radius)),
+            "{visible:?}"
+        );
+        assert!(commands(&ball(10.0), PictureKind::Isometric, "hidden").is_empty());
+    }
+
+    #[test]
+    fn other_curves_are_beziers_not_polygons() {
+        // The crossing cylinders show two contours each at most.
+        for (solid, most, straight) in [(torus(2, 11.0, 4.0), 80, 0), (crossing(3.0, 5.0), 40, 4)] {
+            for kind in PictureKind::ALL {
+                let visible = commands(&solid, kind, "visible");
+                let curves = visible.iter().filter(|c| c.0 == 'C').count();
+                let lines = visible.iter().filter(|c| c.0 == 'L').count();
+                assert!(curves > 4 && curves < most, "{curves}");
+                assert!(lines <= straight, "{visible:?}");
+            }
+        }
+    }
+}

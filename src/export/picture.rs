@@ -146,8 +146,9 @@ impl CurvedSolid {
     }
 }
 
-/// How finely a shaded picture follows curved faces, as a share of the part's size and in degrees.
-const SHADING: (f64, f64) = (5e-4, 10.0);
+/// How finely a shaded picture follows curved faces, as a share of the part's size and in degrees: on the largest paper
+/// facets stay within the width of the lines around them.
+const SHADING: (f64, f64) = (1.5e-3, 12.0);
 
 /// The faces that look at the viewer, curved ones as small triangles, in the order in which they are painted.
 fn facets(solid: &CurvedSolid, towards: &V3) -> Vec<Patch> {
@@ -228,7 +229,11 @@ fn shade(svg: &mut String, patches: &[Patch], frame: &Frame, page: &Page) {
         for corners in run.iter().flat_map(|patch| &patch.loops) {
             for (k, corner) in corners.iter().enumerate() {
                 path += if k == 0 { "M" } else { "L" };
-                path += &point(page.place(frame.at(corner)));
+                // A hundredth of a millimetre will do for areas and keeps files small.
+                path += &point(
+                    page.place(frame.at(corner))
+                        .map(|x| (x + 5).div_euclid(10) * 10),
+                );
             }
             path += "Z";
         }

@@ -13,6 +13,9 @@ use crate::solid::project::Frame;
 /// In how many straight steps a curved line is followed when looking for crossings.
 const STEPS: u32 = 48;
 
+/// How far a curve may bulge beyond a straight step, as a share of the step: more than a quarter circle in that many steps.
+const BULGE: f64 = 0.05;
+
 /// Places of the picture nearer than this share of its size are one.
 const ONE_PLACE: f64 = 1e-6;
 
@@ -74,16 +77,27 @@ impl Line {
         frame.at(&self.outline.course.point(share))
     }
 
+    /// A box around it; a curve may bulge beyond its straight steps.
     fn bounds(&self, slack: f64) -> Bounds<2> {
-        let margin = V2::repeat(slack);
+        let longest = self
+            .steps()
+            .fold(0.0_f64, |most, (_, _, [a, b])| most.max((b - a).norm()));
+        let bulge = if self.points.len() > 2 {
+            BULGE * longest
+        } else {
+            0.0
+        };
+        let margin = V2::repeat(slack + bulge);
         let low = self.points.iter().fold(self.points[0], |a, p| a.inf(p)) - margin;
         let high = self.points.iter().fold(self.points[0], |a, p| a.sup(p)) + margin;
         [low.into(), high.into()]
     }
 
     fn extent(&self) -> f64 {
-        let [low, high] = self.bounds(0.0);
-        (high[0] - low[0]).max(high[1] - low[1])
+        let first = self.points[0];
+        self.points
+            .iter()
+            .fold(0.0_f64, |most, p| most.max((p - first).amax()))
     }
 
     /// Its straight steps, with the share of the way at which each starts and how long each is in shares.
@@ -257,4 +271,94 @@ fn covered(caster: &Caster, from: &P3, towards: &V3, own: &[u32]) -> bool {
         covered |= leaves && (t > near || !own.contains(&face));
     });
     covered
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::crossings::drilled_shaft;
+    use super::super::shapes::{ball, cross_drilled, frustum, plate_with_hole, torus, washer};
+    use super::*;
+
+    /// The isometric, cavalier and cabinet frames, and one from below.
+    fn frames() -> [Frame; 4] {
+        let (sin, cos) = crate::geom::num::sin_cos_degrees(30.0);
+        [
+            Frame::of_axes([[cos, -sin], [cos, sin], [0.0, 1.0]]),
+            Frame::of_axes([[1.0, 0.0], [0.7, 0.7], [0.0, 1.0]]),
+            Frame::of_axes([[1.0, 0.0], [0.35, 0.35], [0.0, 1.0]]),
+            Frame::of_axes([[0.9, 0.3], [-0.4, 0.8], [0.1, -0.6]]),
+        ]
+    }
+
+    /// Walks from beside a line towards the viewer and asks at every step whether there is material: a visible line has
+    /// none on one side at least, a hidden one some on both.
+    fn agrees(name: &str, solid: &CurvedSolid, holds: impl Fn(&P3) -> bool) {
+        let size = solid.size();
+        for frame in frames() {
+            let towards = frame.towards.normalize();
+            let (mut kinds, mut grazing) = ([0, 0], 0);
+            for sight in seen(solid, &frame) {
+                // Towards the tips of a torus contour the covering part becomes thinner than any step.
+                let shares: &[f64] = match sight.course {
+                    Way::Tube(_) => &[0.5],
+                    Way::Path(_) => &[0.3, 0.5, 0.7],
+                };
+                for &share in shares {
+                    let at = sight.course.point(share);
+                    let way = sight.course.point(share + 0.01) - sight.course.point(share - 0.01);
+                    let Some(aside) = towards.cross(&way).try_normalize(1e-6 * size) else {
+                        continue;
+                    };
+                    let free = |off: f64| {
+                        [-off, off].into_iter().any(|off| {
+                            let beside = at + aside * (off * size);
+                            let step = size * 5e-4;
+                            let ahead = |k: u32| beside + towards * (step * f64::from(k));
+                            !(10..2000).any(|k| holds(&ahead(k)))
+                        })
+                    };
+                    // So near to a contour that it depends on how far beside the line one looks.
+                    if free(2e-5) != free(2e-4) {
+                        grazing += 1;
+                        continue;
+                    }
+                    let free = free(2e-5);
+                    assert_eq!(free, sight.visible, "{name} at {at:?} from {towards:?}");
+                    kinds[usize::from(free)] += 1;
+                }
+            }
+            assert!(kinds[1] > 0, "{name}: nothing seen");
+            assert!(grazing * 20 < kinds[0] + kinds[1] + 20, "{name}: {grazing}");
+        }
+    }
+
+    #[test]
+    fn lines_are_visible_where_no_material_is_in_front() {
+        agrees("ball", &ball(7.0), |p| p.coords.norm() < 7.0);
+        agrees("washer", &washer(4.0, 9.0, 5.0), |p| {
+            let r = p.x.hypot(p.y);
+            p.z > 0.0 && p.z < 5.0 && r > 4.0 && r < 9.0
+        });
+        agrees("frustum", &frustum(10.0, 4.0, 12.0), |p| {
+            p.z > 0.0 && p.z < 12.0 && p.x.hypot(p.y) < 10.0 - p.z / 2.0
+        });
+        agrees("plate", &plate_with_hole(), |p| {
+            let within = |c: f64, most: f64| c > 0.0 && c < most;
+            let block = within(p.x, 40.0) && within(p.y, 30.0) && within(p.z, 10.0);
+            block && (p.x - 20.0).hypot(p.y - 15.0) > 10.0
+        });
+        agrees("shaft", &drilled_shaft(3.0, 5.0, 10.0), |p| {
+            p.z.abs() < 10.0 && p.x.hypot(p.y) < 5.0 && p.y.hypot(p.z) > 3.0
+        });
+        agrees("block", &cross_drilled(), |p| {
+            p.coords.amax() < 20.0 && p.x.hypot(p.y) > 10.0 && p.y.hypot(p.z) > 6.0
+        });
+        for axis in 0..3 {
+            agrees("torus", &torus(axis, 9.0, 4.0), |p| {
+                let along = p[axis];
+                let out = (p.coords.norm_squared() - along * along).sqrt();
+                (out - 9.0).hypot(along) < 4.0
+            });
+        }
+    }
 }
