@@ -10,7 +10,7 @@ use crate::geom::path::{Path, Place, locate};
 use crate::geom::surface::Surface;
 use crate::geom::{P2, P3, V3};
 use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, Envelope, RTree, SelectionFunction};
+use rstar::{AABB, RTree, SelectionFunction};
 
 /// Boxes are widened by this share of the solid's size: borders may lie off their surface by about twice the default
 /// tolerance.

@@ -9,6 +9,10 @@ pub(crate) mod contours;
 pub(crate) mod crossings;
 mod cut;
 #[cfg(test)]
+mod bores;
+pub(crate) mod check;
+mod crossing;
+#[cfg(test)]
 mod drawings;
 pub(crate) mod faces;
 mod flatten;

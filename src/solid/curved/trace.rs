@@ -106,6 +106,19 @@ impl<'p> Trace<'p> {
         self.path.near(self.axes, at, reach)
     }
 
+    /// The direction at a share of the way, a unit vector; nought where it runs along the view.
+    pub(crate) fn direction(&self, share: f64) -> V2 {
+        let along = self.path.direction(share);
+        let along = V2::new(along[self.axes[0]], along[self.axes[1]]);
+        along.try_normalize(1e-9).unwrap_or_default()
+    }
+
+    /// Whether a place is farther than `margin` millimetres from both ends.
+    pub(crate) fn is_inner(&self, share: f64, margin: f64) -> bool {
+        let at = self.point(share);
+        self.ends.iter().all(|end| (end - at).norm() > margin)
+    }
+
     /// The height (coordinate `1 - over`) above the place `at` along direction `over`.
     fn height(&self, over: usize, at: f64) -> f64 {
         self.path.point_at(self.axes[over], at)[self.axes[1 - over]]
@@ -332,6 +345,10 @@ fn lowest(f: &impl Fn(f64) -> f64, [mut low, mut high]: [f64; 2], sign: f64) -> 
 }
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 mod tests {
     use super::*;
     use crate::geom::path::Conic;
