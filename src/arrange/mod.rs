@@ -15,7 +15,7 @@ mod touch;
 
 use crate::geom::arena::{Arena, Id};
 use crate::geom::carrier::Carrier;
-use crate::geom::{Few, P2};
+use crate::geom::{Few, P2, V2};
 use crate::sheet::View;
 use rustc_hash::FxHashMap;
 
@@ -103,6 +103,18 @@ impl Arrangement {
         };
         let [from, to] = [a, b].map(|p| carrier.parameter(&p));
         carrier.point(f64::midpoint(from, carrier.onward(from, to)))
+    }
+
+    /// The unit direction of a piece near a point of its line.
+    pub(crate) fn direction(&self, piece: Id<Piece>, at: &P2) -> V2 {
+        let Piece { ends, carrier, .. } = &self.pieces[piece];
+        match carrier.map(|c| &self.carriers[c as usize]) {
+            Some(carrier) => carrier.tangent(carrier.parameter(at)),
+            None => {
+                let [a, b] = ends.map(|end| self.nodes[end].at);
+                (b - a).normalize()
+            }
+        }
     }
 
     /// Cuts `run` at a new node with the given axis places, unless there is a node already.

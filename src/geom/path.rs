@@ -5,7 +5,7 @@
 
 use super::num::{angle, arc_cosine, sin_cos};
 use super::surface::Surface;
-use super::{P2, P3, V3};
+use super::{Few, P2, P3, V3};
 use std::f64::consts::PI;
 use std::sync::Arc;
 
@@ -91,28 +91,6 @@ impl Conic {
 }
 
 impl Meeting {
-    /// A point near `guess` on both surfaces.
-    fn settled(&self, guess: P3) -> P3 {
-        let [a, b] = &self.surfaces;
-        let mut point = guess;
-        for _ in 0..4 {
-            let (f, g) = (a.distance(&point), b.distance(&point));
-            let (n, m) = (a.normal(&point), b.normal(&point));
-            let c = n.dot(&m);
-            let spread = 1.0 - c * c;
-            if spread < 1e-12 {
-                // The surfaces touch here: there is no better point.
-                return point - n * f;
-            }
-            // The smallest step that undoes both distances.
-            point -= n * ((f - c * g) / spread) + m * ((g - c * f) / spread);
-            if f.abs().max(g.abs()) < 1e-13 {
-                break;
-            }
-        }
-        point
-    }
-
     fn point(&self, share: f64) -> P3 {
         let last = self.points.len() - 1;
         let (k, rest) = place_among(share, last);
@@ -120,8 +98,29 @@ impl Meeting {
         if rest == 0.0 {
             return a;
         }
-        self.settled(a + (b - a) * rest)
+        settled(&self.surfaces, a + (b - a) * rest)
     }
+}
+
+/// A point near `guess` on both surfaces; where they touch, one on the first of them.
+pub(crate) fn settled([a, b]: &[Surface; 2], guess: P3) -> P3 {
+    let mut point = guess;
+    for _ in 0..4 {
+        let (f, g) = (a.distance(&point), b.distance(&point));
+        let (n, m) = (a.normal(&point), b.normal(&point));
+        let c = n.dot(&m);
+        let spread = 1.0 - c * c;
+        if spread < 1e-12 {
+            // The surfaces touch here: there is no better point.
+            return point - n * f;
+        }
+        // The smallest step that undoes both distances.
+        point -= n * ((f - c * g) / spread) + m * ((g - c * f) / spread);
+        if f.abs().max(g.abs()) < 1e-13 {
+            break;
+        }
+    }
+    point
 }
 
 /// The whole step below `share` of `steps` steps, and what is left of a step; the last step includes its end.
@@ -305,6 +304,22 @@ impl Path {
         [a.inf(b), a.sup(b)]
     }
 
+    /// Where another path is seen to cross this one in a view, as shares of this one; where they run along each other there
+    /// may be some or none. `axes` are those that run right and up.
+    pub(crate) fn crossings(&self, other: &Path, axes: [usize; 2]) -> Few<f64, 4> {
+        let mut found = Few::new();
+        let mut budget = MOST_HALVINGS;
+        crossings_between(
+            [(self, [0.0, 1.0]), (other, [0.0, 1.0])],
+            axes,
+            &mut budget,
+            &mut found,
+        );
+        found.sort_unstable_by(f64::total_cmp);
+        found.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+        found
+    }
+
     /// How far it is from a point of a view to the path seen there, in millimetres, if less than `reach`; up to a factor
     /// of about 1.4 too large. `axes` are those that run right and up.
     pub(crate) fn near(&self, axes: [usize; 2], at: &P2, reach: f64) -> Option<f64> {
@@ -363,6 +378,52 @@ impl Meeting {
             };
         }
         share_of(k - 1, rest, last)
+    }
+}
+
+/// Paths that run along each other would be halved for ever.
+const MOST_HALVINGS: u32 = 400;
+
+/// Halves both paths as long as the boxes around the halves, which their ends span, overlap.
+fn crossings_between(
+    [(a, s), (b, t)]: [(&Path, [f64; 2]); 2],
+    axes: [usize; 2],
+    budget: &mut u32,
+    found: &mut Few<f64, 4>,
+) {
+    let seen = |path: &Path, shares: [f64; 2]| {
+        shares.map(|share| {
+            let p = path.point(share);
+            P2::new(p[axes[0]], p[axes[1]])
+        })
+    };
+    let (p, q) = (seen(a, s), seen(b, t));
+    let apart = (0..2).any(|k| {
+        p[0][k].min(p[1][k]) > q[0][k].max(q[1][k]) || q[0][k].min(q[1][k]) > p[0][k].max(p[1][k])
+    });
+    if apart || *budget == 0 {
+        return;
+    }
+    *budget -= 1;
+    if a.is_straight() && b.is_straight() || s[1] - s[0] < 1e-3 {
+        // As good as straight: cut one chord with the other.
+        let (u, v, w) = (p[1] - p[0], q[1] - q[0], q[0] - p[0]);
+        let size = u.perp(&v);
+        let (x, y) = (w.perp(&v) / size, w.perp(&u) / size);
+        let inside = |x: f64| (-1e-9..=1.0 + 1e-9).contains(&x);
+        if inside(x) && inside(y) {
+            found.push(s[0] + (s[1] - s[0]) * x);
+        }
+        return;
+    }
+    let halves = |[low, high]: [f64; 2]| {
+        let middle = 0.5 * (low + high);
+        [[low, middle], [middle, high]]
+    };
+    for s in halves(s) {
+        for t in halves(t) {
+            crossings_between([(a, s), (b, t)], axes, budget, found);
+        }
     }
 }
 

@@ -55,6 +55,21 @@ impl Coverage {
         let kinds = line.kinds(course);
         line.coverage(course, &kinds)
     }
+
+    /// Whether anything is drawn at a parameter, or within the tolerance of it.
+    pub(super) fn draws(&self, carrier: &Carrier, at: f64, tolerance: f64) -> bool {
+        let slack = tolerance / carrier.speed(at);
+        self.stretches.iter().any(|stretch| {
+            let [from, to] = stretch.breaks.map(|b| self.breaks[b].at);
+            let start = from - slack;
+            let long = match carrier.period() {
+                Some(period) if stretch.breaks[0] == stretch.breaks[1] => period,
+                _ => carrier.onward(from, to) - from,
+            };
+            let on = carrier.onward(start, at) - start;
+            (0.0..=long + 2.0 * slack).contains(&on)
+        })
+    }
 }
 
 /// The extremes of a carrier along each axis, as parameters.

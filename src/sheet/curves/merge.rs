@@ -4,6 +4,7 @@
 //! tolerance are one carrier at their mean. What is too short to tell its own circle, and sampled curves, join a carrier
 //! they lie on; the sampled curves left over are joined among themselves.
 
+use super::cover::Coverage;
 use super::free;
 use super::read::Raw;
 use super::{Bend, Course};
@@ -23,8 +24,9 @@ pub(super) fn courses(bends: Vec<Bend>, tolerance: f64) -> (Vec<Course>, Vec<Raw
     let mut courses = by_carrier(firm, tolerance);
     let weak = absorb(&mut courses, weak, tolerance);
     let (round, sampled): (Vec<Bend>, Vec<Bend>) = weak.into_iter().partition(Bend::is_round);
+    let (mut free, straight) = free::courses(sampled, tolerance);
+    let round = absorb(&mut free, round, tolerance);
     courses.extend(by_carrier(round, tolerance));
-    let (free, straight) = free::courses(sampled, tolerance);
     courses.extend(free);
     for course in &mut courses {
         course.measure();
@@ -159,23 +161,7 @@ fn absorb(courses: &mut [Course], weak: Vec<Bend>, tolerance: f64) -> Vec<Bend> 
     if courses.is_empty() || weak.is_empty() {
         return weak;
     }
-    let boxes: Vec<Bounds<2>> = courses
-        .iter()
-        .map(|course| {
-            let arcs = course
-                .members
-                .iter()
-                .map(|m| m.carrier.whole_box(tolerance));
-            arcs.reduce(|a, b| {
-                let (lo, hi) = (
-                    [0, 1].map(|k| a[0][k].min(b[0][k])),
-                    [0, 1].map(|k| a[1][k].max(b[1][k])),
-                );
-                [lo, hi]
-            })
-            .expect("a course has members")
-        })
-        .collect();
+    let boxes: Vec<Bounds<2>> = courses.iter().map(|c| c.box_around(tolerance)).collect();
     let index = BoxIndex::new(&boxes);
     let mut left = Vec::new();
     for bend in weak {
@@ -200,6 +186,57 @@ fn absorb(courses: &mut [Course], weak: Vec<Bend>, tolerance: f64) -> Vec<Bend> 
     left
 }
 
+/// Takes in short straight pieces that are no more than fragments of drawn arcs; returns the others.
+///
+/// A kernel or a drawing program may break an arc into parts so short that they are written as straight lines. Such a part
+/// never leaves the carrier by more than the tolerance, and runs where an arc of it is drawn anyway.
+pub(super) fn absorb_fragments(
+    courses: &mut [Course],
+    coverages: &[Coverage],
+    straight: Vec<Raw>,
+    tolerance: f64,
+) -> (Vec<Raw>, bool) {
+    let boxes: Vec<Bounds<2>> = courses.iter().map(|c| c.box_around(tolerance)).collect();
+    let index = BoxIndex::new(&boxes);
+    let before = straight.len();
+    let mut left = Vec::with_capacity(before);
+    for raw in straight {
+        let points: Vec<P2> = raw.ends.map(P2::from).to_vec();
+        let ends = [
+            points[0],
+            nalgebra::center(&points[0], &points[1]),
+            points[1],
+        ];
+        let mut found: Option<u32> = None;
+        index.touching(&box_of(&points, 0.0), |i| {
+            let course = &courses[i as usize];
+            let drawn = |p: &P2| {
+                course.carrier.distance(p) <= tolerance
+                    && coverages[i as usize].draws(
+                        &course.carrier,
+                        course.carrier.parameter(p),
+                        tolerance,
+                    )
+            };
+            if found.is_none_or(|f| i < f) && ends.iter().all(drawn) {
+                found = Some(i);
+            }
+        });
+        match found {
+            Some(i) => courses[i as usize].members.push(Bend {
+                line: raw.line,
+                view: raw.view,
+                hidden: raw.hidden,
+                span: [0.0, (points[1] - points[0]).norm()],
+                carrier: Carrier::Free { points },
+            }),
+            None => left.push(raw),
+        }
+    }
+    let some = left.len() < before;
+    (left, some)
+}
+
 impl Carrier {
     /// The box around all of a circle or ellipse, or around the points, larger by `margin`.
     fn whole_box(&self, margin: f64) -> Bounds<2> {
@@ -221,8 +258,22 @@ impl Carrier {
 }
 
 impl Course {
+    /// The box around its carrier, larger by `margin` on all sides.
+    fn box_around(&self, margin: f64) -> Bounds<2> {
+        let members = self.members.iter().map(|m| &m.carrier);
+        let boxes = members.chain([&self.carrier]).map(|c| c.whole_box(margin));
+        boxes
+            .reduce(|a, b| {
+                [
+                    [0, 1].map(|k| a[0][k].min(b[0][k])),
+                    [0, 1].map(|k| a[1][k].max(b[1][k])),
+                ]
+            })
+            .expect("a course has a carrier")
+    }
+
     /// Expresses where its members run in parameters of the common carrier.
-    fn measure(&mut self) {
+    pub(super) fn measure(&mut self) {
         let spans = self.members.iter().map(|m| span_on(&self.carrier, m));
         self.spans = spans.collect();
     }
@@ -242,16 +293,17 @@ fn span_on(carrier: &Carrier, bend: &Bend) -> [f64; 2] {
         _ => turn,
     };
     let way = |from: f64, to: f64| {
-        carrier.onward(from, middle) - from + carrier.onward(middle, to) - middle
-    };
-    let [there, back] = [way(start, end), way(end, start)].map(|way| {
-        // A hair's breadth before its start a point seems a whole turn beyond it.
+        let way = carrier.onward(from, middle) - from + carrier.onward(middle, to) - middle;
+        // The end of a short arc may be a hair's breadth before its start, and seems a whole turn beyond it.
         let turns = ((way - expected) / period).round().max(0.0);
-        way - turns * period
-    });
-    // Circles and ellipses run counter-clockwise; only a free curve may run either way, and half a turn looks like both.
-    let one_way = !matches!(bend.carrier, Carrier::Free { .. });
-    if one_way || (there - expected).abs() <= (back - expected).abs() {
+        if expected < 0.25 * period {
+            way - turns * period
+        } else {
+            way
+        }
+    };
+    let [there, back] = [way(start, end), way(end, start)];
+    if bend.is_round() || (there - expected).abs() <= (back - expected).abs() {
         [start, start + there.clamp(0.0, period)]
     } else {
         [end, end + back.clamp(0.0, period)]

@@ -64,11 +64,25 @@ impl Curves {
         for bend in drawn.bends {
             by_view[bend.view.index()].push(bend);
         }
-        for (bends, view) in by_view.into_iter().zip(&mut curves.views) {
-            let (courses, more) = merge::courses(bends, tolerance);
+        for (view, bends) in View::ALL.into_iter().zip(by_view) {
+            if bends.is_empty() {
+                continue;
+            }
+            let (mut courses, more) = merge::courses(bends, tolerance);
             straight.extend(more);
-            view.coverages = courses.iter().map(|c| Coverage::of(c, tolerance)).collect();
-            view.courses = courses;
+            let covered = |courses: &[Course]| -> Vec<Coverage> {
+                courses.iter().map(|c| Coverage::of(c, tolerance)).collect()
+            };
+            let mut coverages = covered(&courses);
+            let (mine, others) = straight.into_iter().partition(|raw| raw.view == view);
+            straight = others;
+            let (mine, some) = merge::absorb_fragments(&mut courses, &coverages, mine, tolerance);
+            straight.extend(mine);
+            if some {
+                courses.iter_mut().for_each(Course::measure);
+                coverages = covered(&courses);
+            }
+            curves.views[view.index()] = ViewCurves { courses, coverages };
         }
         // The pieces of a line stand together.
         straight.sort_by_key(|raw| raw.line);

@@ -34,3 +34,11 @@ fn dump() {
         println!("{name}: {said}");
     }
 }
+#[test]
+fn dbg() {
+    let d = drawn(&reference("x03-oblique-cut-pin.json"));
+    println!(
+        "{:?}\n{:?} {:?} {:?}",
+        d.arcs[2], d.carriers[2], d.axes, d.warnings
+    );
+}

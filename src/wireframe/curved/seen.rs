@@ -1,0 +1,129 @@
+//! What each edge lies over in each view: seen end-on, over which pieces of drawn line, or over none.
+//!
+//! The views are cut below the ends of every edge that lies over a run, so that it covers whole pieces.
+
+use super::cut::Part;
+use super::drawn::{Drawn, flat, off_and_along};
+use super::{CurvedEdge, Seen};
+use crate::arrange::{Arrangement, Piece, Run};
+use crate::geom::arena::Id;
+use crate::geom::axis::Axes;
+use crate::geom::path::Path;
+use crate::geom::tolerance::Tolerance;
+use crate::geom::{P2, P3};
+
+/// The edges, each with what it lies over. Views are cut below their ends.
+pub(super) fn edges(
+    views: &mut [Arrangement; 3],
+    axes: &mut Axes,
+    drawn: &[Drawn; 3],
+    vertices: &[P3],
+    parts: Vec<Part>,
+    tolerance: Tolerance,
+) -> Vec<CurvedEdge> {
+    let reach = tolerance.mm();
+    let runs: Vec<[Option<Id<Run>>; 3]> = parts
+        .iter()
+        .map(|part| {
+            [0, 1, 2].map(|v| {
+                let view = &views[v];
+                if is_end_on(&part.path, view, reach) {
+                    return None;
+                }
+                part.runs[v].or_else(|| drawn[v].run_below(view, &part.path))
+            })
+        })
+        .collect();
+    for (part, runs) in parts.iter().zip(&runs) {
+        for (view, run) in views.iter_mut().zip(runs) {
+            if let Some(run) = run {
+                for end in part.ends {
+                    cut_below(view, axes, *run, &vertices[end.ix()], reach);
+                }
+            }
+        }
+    }
+    parts
+        .into_iter()
+        .zip(runs)
+        .map(|(part, runs)| {
+            let seen = [0, 1, 2].map(|v| {
+                let view = &views[v];
+                if is_end_on(&part.path, view, reach) {
+                    return Seen::EndOn;
+                }
+                runs[v].map_or(Seen::Blank, |run| over(view, run, &part, vertices, reach))
+            });
+            CurvedEdge {
+                ends: part.ends,
+                path: part.path,
+                seen,
+            }
+        })
+        .collect()
+}
+
+fn is_end_on(path: &Path, view: &Arrangement, reach: f64) -> bool {
+    let [a, b] = path.ends.map(|end| flat(view, &end));
+    (b - a).amax() <= reach
+}
+
+/// Makes sure that a run has a node below a vertex that lies over it.
+fn cut_below(view: &mut Arrangement, axes: &mut Axes, run: Id<Run>, vertex: &P3, reach: f64) {
+    let at = flat(view, vertex);
+    if node_near(view, run, &at, 2.0 * reach).is_some() || !lies_over(view, run, &at, 2.0 * reach) {
+        return;
+    }
+    let [right, up] = view.view.axes();
+    let ids = [axes.place(right, at.x), axes.place(up, at.y)];
+    view.cut_run(run, ids, at);
+}
+
+/// The position of the node of a run nearest to a point, if it is within reach.
+fn node_near(view: &Arrangement, run: Id<Run>, at: &P2, reach: f64) -> Option<usize> {
+    let off = |n: usize| (view.nodes[view.runs[run].nodes[n]].at - at).norm();
+    (0..view.runs[run].nodes.len())
+        .map(|n| (off(n), n))
+        .filter(|(off, _)| *off <= reach)
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, n)| n)
+}
+
+fn lies_over(view: &Arrangement, run: Id<Run>, at: &P2, reach: f64) -> bool {
+    view.runs[run]
+        .pieces
+        .iter()
+        .any(|&piece| passes(view, piece, at, reach) && off_and_along(view, piece, at).0 <= reach)
+}
+
+/// The pieces of a run between the ends of a part.
+fn over(view: &Arrangement, run: Id<Run>, part: &Part, vertices: &[P3], reach: f64) -> Seen {
+    let ends = part
+        .ends
+        .map(|v| node_near(view, run, &flat(view, &vertices[v.ix()]), 2.0 * reach));
+    let [Some(a), Some(b)] = ends else {
+        return Seen::Blank;
+    };
+    let pieces = &view.runs[run].pieces;
+    let nodes = &view.runs[run].nodes;
+    let (low, high) = (a.min(b), a.max(b));
+    let between = pieces[low..high].iter().copied();
+    if nodes[0] != nodes[nodes.len() - 1] {
+        return Seen::Over(between.collect());
+    }
+    // On a closed run there are two ways round: the one below the middle of the part.
+    let middle = flat(view, &part.path.middle());
+    let inner: Vec<Id<Piece>> = between.collect();
+    if inner.iter().any(|&p| passes(view, p, &middle, reach)) {
+        return Seen::Over(inner.into_iter().collect());
+    }
+    let round = pieces[high..].iter().chain(&pieces[..low]).copied();
+    Seen::Over(round.collect())
+}
+
+/// Whether a point on the line of a piece lies on the piece.
+fn passes(view: &Arrangement, piece: Id<Piece>, at: &P2, reach: f64) -> bool {
+    let [a, b] = view.pieces[piece].ends.map(|n| view.nodes[n].at);
+    let (low, high) = (a.inf(&b), a.sup(&b));
+    (0..2).all(|k| at[k] >= low[k] - reach && at[k] <= high[k] + reach)
+}
