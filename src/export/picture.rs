@@ -147,16 +147,17 @@ impl CurvedSolid {
 }
 
 /// How finely a shaded picture follows curved faces, as a share of the part's size and in degrees: on the largest paper
-/// facets stay within the width of the lines around them.
-const SHADING: (f64, f64) = (1.5e-3, 12.0);
+/// facets stay within the width of the lines around them. First those that bend one way, which show every facet but have
+/// few, then those that bend both ways.
+const SHADING: [(f64, f64); 2] = [(1e-3, 10.0), (2.5e-3, 18.0)];
 
 /// The faces that look at the viewer, curved ones as small triangles, in the order in which they are painted.
 fn facets(solid: &CurvedSolid, towards: &V3) -> Vec<Patch> {
-    let fineness = Fineness {
-        chord_mm: solid.size() * SHADING.0,
-        angle_degrees: SHADING.1,
-    };
-    back_to_front(&solid.faceted(&fineness), towards)
+    let [one_way, both_ways] = SHADING.map(|(share, angle_degrees)| Fineness {
+        chord_mm: solid.size() * share,
+        angle_degrees,
+    });
+    back_to_front(&solid.faceted(&one_way, &both_ways), towards)
 }
 
 /// What is written into a picture.

@@ -58,41 +58,61 @@ impl CurvedSolid {
 }
 
 impl CurvedSolid {
-    /// The solid with flat faces only: plane faces whole, curved ones cut into triangles. Its edges are left out.
-    pub(crate) fn faceted(&self, fineness: &Fineness) -> Polyhedron {
-        let mesh = self.to_mesh(fineness);
-        let vertices: Vec<P3> = mesh.points.iter().map(|p| P3::from(*p)).collect();
-        let cuts = Cuts::new(self, &fineness.within(self.size()));
-        let whole = self.faces.iter().filter(|f| f.surface.is_plane());
-        let mut faces: Vec<Face> = whole
-            .map(|patch| {
-                let loops = cuts.borders(patch);
-                let at = vertices[loops[0][0] as usize];
-                Face {
-                    plane: Plane::through(&at, &patch.outward(&at)),
-                    loops,
-                    shell: patch.shell,
-                }
-            })
-            .collect();
-        for (corners, f) in mesh.triangles.iter().zip(&mesh.faces) {
-            let patch = &self.faces[*f as usize];
-            let [a, b, c] = corners.map(|v| vertices[v as usize]);
-            let across = (b - a).cross(&(c - a));
-            if !patch.surface.is_plane() && across.norm() > 0.0 {
-                faces.push(Face {
-                    plane: Plane::through(&a, &across),
-                    loops: vec![corners.to_vec()],
-                    shell: patch.shell,
-                });
+    /// The solid with flat faces only, for painting: plane faces whole, others as triangles, with one fineness for those
+    /// that bend one way and one for those that bend both ways. Edges are left out, and neighbours need not meet.
+    pub(crate) fn faceted(&self, one_way: &Fineness, both_ways: &Fineness) -> Polyhedron {
+        let mut flat = Polyhedron {
+            shells: self.shells,
+            ..Polyhedron::default()
+        };
+        for (fineness, bent) in [(one_way, false), (both_ways, true)] {
+            let fineness = fineness.within(self.size());
+            let cuts = Cuts::new(self, &fineness);
+            let chosen = |patch: &&Patch| bends_both_ways(&patch.surface) == bent;
+            for patch in self.faces.iter().filter(chosen) {
+                flat.add_facets(&cuts, patch, &fineness);
             }
         }
-        Polyhedron {
-            vertices,
-            faces,
-            edges: Vec::new(),
-            shells: self.shells,
+        flat
+    }
+}
+
+impl Polyhedron {
+    /// Adds a patch: a plane one as it is, any other as triangles.
+    fn add_facets(&mut self, cuts: &Cuts, patch: &Patch, fineness: &Fineness) {
+        let mut sheet = Sheet::of(cuts, patch);
+        let first = u32::try_from(self.vertices.len()).expect("fewer than 2^32 points");
+        let place = |k: usize| first + u32::try_from(k).expect("fewer than 2^32 points");
+        if let Surface::Plane(plane) = &patch.surface {
+            let corner = |v: &u32| place(sheet.corners.binary_search(v).unwrap_or(0));
+            let borders = cuts.borders(patch);
+            self.faces.push(Face {
+                plane: if patch.outward {
+                    *plane
+                } else {
+                    plane.flipped()
+                },
+                loops: borders
+                    .iter()
+                    .map(|b| b.iter().map(corner).collect())
+                    .collect(),
+                shell: patch.shell,
+            });
+        } else {
+            for corners in sheet.triangles(fineness) {
+                let [a, b, c] = corners.map(|k| *sheet.point(k));
+                let across = (b - a).cross(&(c - a));
+                if across.norm() > 0.0 {
+                    self.faces.push(Face {
+                        plane: Plane::through(&a, &across),
+                        loops: vec![corners.map(place).to_vec()],
+                        shell: patch.shell,
+                    });
+                }
+            }
         }
+        self.vertices.extend(sheet.border);
+        self.vertices.extend(sheet.inner);
     }
 }
 
