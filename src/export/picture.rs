@@ -149,7 +149,7 @@ impl CurvedSolid {
 /// How finely a shaded picture follows curved faces, as a share of the part's size and in degrees: on the largest paper
 /// facets stay within the width of the lines around them. First those that bend one way, which show every facet but have
 /// few, then those that bend both ways.
-const SHADING: [(f64, f64); 2] = [(1e-3, 10.0), (2.5e-3, 18.0)];
+const SHADING: [(f64, f64); 2] = [(1e-3, 10.0), (2e-3, 15.0)];
 
 /// The faces that look at the viewer, curved ones as small triangles, in the order in which they are painted.
 fn facets(solid: &CurvedSolid, towards: &V3) -> Vec<Patch> {

@@ -22,6 +22,9 @@ const STEPS: u32 = 24;
 /// Contours nearer to a border than this share of the solid's size lie on it.
 const ON_BORDER: f64 = 1e-9;
 
+/// Contours shorter than this share of the solid's size are none.
+const ONE_PLACE: f64 = 1e-7;
+
 /// A curve of a solid that is seen as a line.
 #[derive(Clone, Debug)]
 pub(crate) struct Outline {
@@ -111,76 +114,90 @@ impl Tube {
 
 /// The curves of a solid seen along `towards`, a unit vector that points to the viewer. Curves seen end-on are among them.
 pub(crate) fn outlines(caster: &Caster, solid: &CurvedSolid, towards: &V3) -> Vec<Outline> {
-    let mut found = Vec::new();
-    for edge in &solid.edges {
+    let look = Look {
+        caster,
+        solid,
+        towards: *towards,
+    };
+    let edges = solid.edges.iter().filter(|edge| {
         let patch = &solid.faces[edge.faces[0] as usize];
-        if !edge.smooth || is_edge_on(patch, &edge.path, towards) {
-            found.push(Outline {
-                course: Way::Path(edge.path.clone()),
-                faces: edge.faces.into_iter().collect(),
-            });
-        }
-    }
+        !edge.smooth || look.is_edge_on(patch, &edge.path)
+    });
+    let mut found: Vec<Outline> = edges
+        .map(|edge| Outline {
+            course: Way::Path(edge.path.clone()),
+            faces: edge.faces.into_iter().collect(),
+        })
+        .collect();
     for (face, patch) in (0_u32..).zip(&solid.faces) {
         if let Some(turned) = patch.surface.turned() {
-            contours_of(caster, solid, face, patch, turned, towards, &mut found);
+            look.add_contours(face, patch, turned, &mut found);
         }
     }
     found
 }
 
-/// Whether a patch is seen edge-on all along one of its borders.
-fn is_edge_on(patch: &Patch, path: &Path, towards: &V3) -> bool {
-    [0.1, 0.3, 0.5, 0.7, 0.9].into_iter().all(|share| {
-        let normal = patch.surface.normal(&path.point(share));
-        normal.dot(towards).abs() < EDGE_ON
-    })
+/// A solid looked at.
+struct Look<'s> {
+    caster: &'s Caster<'s>,
+    solid: &'s CurvedSolid,
+    towards: V3,
 }
 
-/// Adds the contours inside a patch.
-fn contours_of(
-    caster: &Caster,
-    solid: &CurvedSolid,
-    face: u32,
-    patch: &Patch,
-    turned: &Turned,
-    towards: &V3,
-    found: &mut Vec<Outline>,
-) {
-    let mut crossings: Vec<P3> = Vec::new();
-    let mut middle = V3::zeros();
-    for path in solid.paths(patch) {
-        middle += path.middle().coords;
-        let lean = |share: f64| patch.surface.normal(&path.point(share)).dot(towards);
-        crossings.extend(
-            path.ends
-                .iter()
-                .filter(|end| patch.surface.normal(end).dot(towards).abs() < EDGE_ON),
-        );
-        if !is_edge_on(patch, path, towards) {
-            crossings.extend(roots(&lean).into_iter().map(|share| path.point(share)));
-        }
+impl Look<'_> {
+    /// How much a patch leans towards the viewer at a point: the sine of the angle.
+    fn lean(&self, patch: &Patch, point: &P3) -> f64 {
+        patch.surface.normal(point).dot(&self.towards)
     }
-    let count: f64 = solid.paths(patch).map(|_| 1.0).sum();
-    let middle = P3::from(middle / count);
-    for carrier in carriers(turned, towards, &middle) {
-        let mut places: Vec<f64> = crossings
-            .iter()
-            .filter_map(|p| carrier.place(p, caster.size()))
-            .collect();
-        places.sort_unstable_by(f64::total_cmp);
-        for pair in places.windows(2) {
-            let span = [pair[0], pair[1]];
-            let inner = carrier.point(0.5 * (span[0] + span[1]));
-            let apart = (carrier.point(span[0]) - carrier.point(span[1])).norm();
-            let inside = caster.place(face, &inner, caster.size() * ON_BORDER) == Place::Inside;
-            if apart > caster.size() * 1e-7 && inside {
-                found.push(Outline {
-                    course: carrier.part(span),
-                    faces: std::iter::once(face).collect(),
-                });
+
+    /// Whether a patch is seen edge-on all along one of its borders.
+    fn is_edge_on(&self, patch: &Patch, path: &Path) -> bool {
+        let level = |share: f64| self.lean(patch, &path.point(share)).abs() < EDGE_ON;
+        [0.1, 0.3, 0.5, 0.7, 0.9].into_iter().all(level)
+    }
+
+    /// Adds the contours inside a patch.
+    fn add_contours(&self, face: u32, patch: &Patch, turned: &Turned, found: &mut Vec<Outline>) {
+        let size = self.caster.size();
+        let mut middle = V3::zeros();
+        for path in self.solid.paths(patch) {
+            middle += path.middle() - turned.origin;
+        }
+        let borders: f64 = self.solid.paths(patch).map(|_| 1.0).sum();
+        let middle = turned.origin + middle / borders;
+        let crossings = self.crossings(patch);
+        for carrier in carriers(turned, &self.towards, &middle) {
+            let on_carrier = |p: &P3| carrier.place(p, size);
+            let mut places: Vec<f64> = crossings.iter().filter_map(on_carrier).collect();
+            places.sort_unstable_by(f64::total_cmp);
+            for pair in places.windows(2) {
+                let [from, mid, to] = [pair[0], 0.5 * (pair[0] + pair[1]), pair[1]];
+                let apart = (carrier.point(from) - carrier.point(to)).norm();
+                let place = self
+                    .caster
+                    .place(face, &carrier.point(mid), size * ON_BORDER);
+                if apart > size * ONE_PLACE && place == Place::Inside {
+                    found.push(Outline {
+                        course: carrier.part([from, to]),
+                        faces: std::iter::once(face).collect(),
+                    });
+                }
             }
         }
+    }
+
+    /// The points on the borders of a patch at which it is seen edge-on.
+    fn crossings(&self, patch: &Patch) -> Vec<P3> {
+        let mut found = Vec::new();
+        for path in self.solid.paths(patch) {
+            let level = |end: &&P3| self.lean(patch, end).abs() < EDGE_ON;
+            found.extend(path.ends.iter().filter(level));
+            if !self.is_edge_on(patch, path) {
+                let lean = |share: f64| self.lean(patch, &path.point(share));
+                found.extend(roots(&lean).into_iter().map(|share| path.point(share)));
+            }
+        }
+        found
     }
 }
 

@@ -30,6 +30,7 @@ pub(crate) mod project;
 pub(crate) mod shapes;
 pub(crate) mod sight;
 mod trace;
+mod triangles;
 pub(crate) mod verify;
 
 use crate::geom::P3;
