@@ -8,7 +8,7 @@
 
 use super::check::Defect;
 use super::inside::{Caster, across};
-use super::trace::{Trace, meetings};
+use super::trace::{Trace, crossings};
 use super::{CurvedEdge, CurvedSolid};
 use crate::geom::V3;
 use crate::geom::pairs::{Bounds, BoxIndex};
@@ -82,7 +82,7 @@ fn crossed_border(solid: &CurvedSolid, face: u32, axis: usize, tolerance: f64) -
             if j >= i || found.is_some() || are_neighbours(solid, [edges[i], edges[j]]) {
                 return;
             }
-            meetings(&traces[i], &traces[j], tolerance * 1e-3, &mut |s, t| {
+            crossings(&traces[i], &traces[j], tolerance * 1e-3, &mut |s, t| {
                 let inner = traces[i].is_inner(s, tolerance) && traces[j].is_inner(t, tolerance);
                 let angle = traces[i].direction(s).perp(&traces[j].direction(t));
                 if inner && angle.abs() > ANGLE {

@@ -8,6 +8,7 @@ use super::shapes::*;
 use super::verify::gives_back;
 use crate::Options;
 use crate::geom::V3;
+use crate::geom::surface::Surface;
 use crate::sheet::views::drawing;
 use crate::sheet::{Drawing, Line, LineType, Shape, Sheet, View};
 use crate::solid::verify::{Deviation, Difference};
@@ -410,5 +411,31 @@ fn where_a_line_runs_smoothly_into_an_arc_may_be_drawn_early_or_late() {
             Ok(()),
             "{late}"
         );
+    }
+}
+
+/// On an inaccurate sheet borders lie beside their surfaces by about the tolerance; what covers what is the same.
+#[test]
+fn surfaces_a_tolerance_off_their_borders_change_nothing() {
+    let mut state = 7_u32;
+    let mut next = || {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        f64::from(state >> 16) / 32_768.0 - 1.0
+    };
+    for (name, solid, lines) in examples() {
+        let drawing = sheet(&lines);
+        let off = drawing.tolerance.mm();
+        for _ in 0..20 {
+            let mut solid = solid.clone();
+            for face in &mut solid.faces {
+                match &mut face.surface {
+                    Surface::Plane(plane) => plane.offset += off * next(),
+                    Surface::Turned(turned) => {
+                        turned.origin += V3::new(next(), next(), next()) * off
+                    }
+                }
+            }
+            assert_eq!(gives_back(&solid, &drawing), Ok(()), "{name}");
+        }
     }
 }

@@ -11,7 +11,7 @@
 //! the view.
 
 use super::inside::Caster;
-use super::trace::{Trace, meetings};
+use super::trace::{Trace, crossings, ends_on};
 use super::{CurvedEdge, CurvedSolid};
 use crate::geom::V3;
 use crate::geom::pairs::{Bounds, BoxIndex};
@@ -20,6 +20,9 @@ use crate::sheet::View;
 
 /// Places nearer than this share of the solid's size are one.
 const ONE_PLACE: f64 = 1e-7;
+
+/// Cuts nearer than this share of an edge are one, without a closer look.
+const ONE_SHARE: f64 = 1e-9;
 
 /// How far beside a line it is looked, as a share of the solid's size; well below the tolerance that keeps lines apart.
 const BESIDE: f64 = 2e-5;
@@ -107,7 +110,10 @@ fn cuts(lines: &[Line], slack: f64) -> Vec<Vec<f64>> {
         index.touching(bounds, |i| {
             let i = i as usize;
             if i < j {
-                meetings(&lines[i].trace, &lines[j].trace, slack, &mut |s, t| {
+                let (a, b) = (&lines[i].trace, &lines[j].trace);
+                ends_on(a, b, slack, &mut |share| cuts[i].push(share));
+                ends_on(b, a, slack, &mut |share| cuts[j].push(share));
+                crossings(a, b, slack, &mut |s, t| {
                     cuts[i].push(s);
                     cuts[j].push(t);
                 });
@@ -130,6 +136,7 @@ impl Picture<'_> {
     fn add(&self, line: &Line, mut cuts: Vec<f64>, strokes: &mut Vec<Stroke>) {
         cuts.sort_unstable_by(f64::total_cmp);
         cuts.push(1.0);
+        cuts.dedup_by(|a, b| *a - *b < ONE_SHARE && *a < 1.0);
         // Shares at which visibility may change, and the visibility after each.
         let mut pieces: Vec<(f64, bool)> = Vec::new();
         let mut start = 0.0;
