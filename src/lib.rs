@@ -26,3 +26,4 @@ pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};
 pub use sheet::{Line, LineType, Projection, Remark, RemarkKind, Shape, Sheet, Unit, View};
 pub use solid::Solid;
 pub use solid::measure::Measures;
+pub use solid::mesh::Fineness;

@@ -75,7 +75,8 @@ pub(super) struct CheckArguments {
 Examples:
   foldback solid mast-foot.json -o mast-foot.stl
   foldback solid battery-cradle.json --reading 2 -o cradle.stl
-  foldback solid battery-cradle.json --all -o cradle.stl")]
+  foldback solid battery-cradle.json --all -o cradle.stl
+  foldback solid mast-foot.json --chord 0.01 -o mast-foot.stl")]
 pub(super) struct SolidArguments {
     #[command(flatten)]
     pub(super) write: WriteArguments,
@@ -83,6 +84,13 @@ pub(super) struct SolidArguments {
     /// Write every reading: PART-1.stl, PART-2.stl and so on
     #[arg(long, conflicts_with = "reading")]
     pub(super) all: bool,
+
+    /// How far the triangles of curved faces may be from the true surface, in millimetres
+    ///
+    /// Smaller is rounder and makes the file larger. Whatever the chord, the surface turns by at most 15 degrees across a
+    /// triangle, so that small holes stay round. Plane faces are always exact.
+    #[arg(long, value_name = "MM", default_value_t = 0.05, value_parser = positive_length, allow_negative_numbers = true)]
+    pub(super) chord: f64,
 }
 
 /// A picture of the object as an SVG file

@@ -8,11 +8,16 @@ use super::answer::answer;
 use super::args::{PictureArguments, SolidArguments, WriteArguments};
 use super::status::Status;
 use super::{complain, files};
-use crate::{Outcome, PictureOptions, Reading, Solid, Verdict};
+use crate::{Fineness, Outcome, PictureOptions, Reading, Solid, Verdict};
 
 /// Writes the only reading, the chosen one, or all of them as STL.
 pub(super) fn solid(arguments: &SolidArguments, out: &mut impl Write) -> Status {
-    write(&arguments.write, arguments.all, out, Solid::to_stl)
+    let fineness = Fineness {
+        chord_mm: arguments.chord,
+        ..Fineness::default()
+    };
+    let form = |solid: &Solid| solid.to_stl_within(&fineness);
+    write(&arguments.write, arguments.all, out, form)
 }
 
 /// Draws the only reading or the chosen one as SVG.

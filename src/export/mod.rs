@@ -1,7 +1,9 @@
 //! Writers: STL, pictures, and the report in words and as JSON.
 
+mod curves;
 pub(crate) mod findings;
 pub(crate) mod json;
+mod page;
 mod painter;
 pub(crate) mod picture;
 pub(crate) mod report;

@@ -3,13 +3,20 @@
 //! The viewer sees the front, the top and the right side. Lengths along the axes can be measured in the picture (half
 //! lengths along the receding axis of a cabinet picture), at a standard scale that fits a sheet of paper.
 
+use super::curves::curves;
+use super::page::{
+    NARROW, Page, WIDE, draw, escaped, line, number, open, point, straight, stroke, write_caption,
+};
 use super::painter::{Patch, back_to_front};
 use crate::geom::num::sin_cos_degrees;
-use crate::geom::{V2, V3};
+use crate::geom::{P3, V2, V3};
+use crate::solid::curved::CurvedSolid;
+use crate::solid::curved::faces::Whole;
+use crate::solid::curved::sight::{Sight, seen};
 use crate::solid::lines::Lines;
+use crate::solid::mesh::Fineness;
 use crate::solid::project::{Frame, Stroke, project};
 use crate::solid::{Body, Polyhedron, Solid};
-use std::fmt::Write;
 
 /// The ways of drawing a solid in one picture (ISO 5456-3).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -88,7 +95,7 @@ impl Solid {
     pub fn to_picture(&self, kind: PictureKind, options: &PictureOptions) -> String {
         match &self.body {
             Body::Flat(solid) => solid.to_picture(kind, options),
-            Body::Curved(_) => unreachable!("no curved solid is made yet"),
+            Body::Curved(solid) => solid.to_picture(kind, options),
         }
     }
 }
@@ -97,176 +104,117 @@ impl Polyhedron {
     /// As [`Solid::to_picture`].
     pub(crate) fn to_picture(&self, kind: PictureKind, options: &PictureOptions) -> String {
         let frame = kind.frame();
-        let page = Page::around(self, &frame, options.caption.as_deref());
+        let images = self.vertices.iter().map(|p| frame.at(p));
+        let page = Page::around(images, options.caption.as_deref());
         let lines = Lines::of(project(self, &frame).iter().map(Stroke::line));
+        let content = Content {
+            faces: format!("{} plane faces", self.faces.len()),
+            bounds: self.bounds(),
+            shading: options.shaded.then(|| back_to_front(self, &frame.towards)),
+            lines: [&lines.hidden, &lines.visible].map(|lines| straight(lines, &page)),
+        };
+        content.written(kind, options, &page)
+    }
+}
+
+impl CurvedSolid {
+    /// As [`Solid::to_picture`].
+    pub(crate) fn to_picture(&self, kind: PictureKind, options: &PictureOptions) -> String {
+        let frame = kind.frame();
+        let sights = seen(self, &frame);
+        let along = |sight: &Sight| {
+            let course = sight.course.clone();
+            (0..=16).map(move |k| course.point(f64::from(k) / 16.0))
+        };
+        let corners = sights
+            .iter()
+            .flat_map(along)
+            .chain(self.vertices.iter().copied());
+        let images: Vec<V2> = corners.map(|p| frame.at(&p)).collect();
+        let page = Page::around(images.into_iter(), options.caption.as_deref());
+        let faces = Whole::of(self);
+        let content = Content {
+            faces: format!("{} faces", faces.faces),
+            bounds: self.bounds(),
+            shading: options.shaded.then(|| facets(self, &frame.towards)),
+            lines: [false, true].map(|visible| {
+                let chosen = sights.iter().filter(|s| s.visible == visible);
+                curves(chosen.map(|s| &s.course), &frame, &page)
+            }),
+        };
+        content.written(kind, options, &page)
+    }
+}
+
+/// How finely a shaded picture follows curved faces, as a share of the part's size and in degrees: on the largest paper
+/// facets stay within the width of the lines around them. First those that bend one way, which show every facet but have
+/// few, then those that bend both ways.
+const SHADING: [(f64, f64); 2] = [(1e-3, 10.0), (2e-3, 15.0)];
+
+/// The faces that look at the viewer, curved ones as small triangles, in the order in which they are painted.
+fn facets(solid: &CurvedSolid, towards: &V3) -> Vec<Patch> {
+    let [one_way, both_ways] = SHADING.map(|(share, angle_degrees)| Fineness {
+        chord_mm: solid.size() * share,
+        angle_degrees,
+    });
+    back_to_front(&solid.faceted(&one_way, &both_ways), towards)
+}
+
+/// What is written into a picture.
+struct Content {
+    /// The number of faces in words.
+    faces: String,
+    bounds: [P3; 2],
+    shading: Option<Vec<Patch>>,
+    /// Hidden and visible lines as path text.
+    lines: [String; 2],
+}
+
+impl Content {
+    fn written(&self, kind: PictureKind, options: &PictureOptions, page: &Page) -> String {
         let mut svg = String::new();
-        open(&mut svg, &page);
+        open(&mut svg, page);
         let title = format!("{} picture at scale {}", kind.name(), page.scale.1);
         line(&mut svg, 1, &format!("<title id=\"title\">{title}</title>"));
+        let described = self.described(options);
         line(
             &mut svg,
             1,
-            &format!("<desc id=\"desc\">{}</desc>", described(self, options)),
+            &format!("<desc id=\"desc\">{described}</desc>"),
         );
         line(
             &mut svg,
             1,
             "<rect width=\"100%\" height=\"100%\" fill=\"white\"/>",
         );
-        if options.shaded {
-            shade(
-                &mut svg,
-                &back_to_front(self, &frame.towards),
-                &frame,
-                &page,
-            );
+        if let Some(patches) = &self.shading {
+            shade(&mut svg, patches, &kind.frame(), page);
         }
+        let [hidden, visible] = &self.lines;
         if options.hidden {
             let dashes = [12.0 * NARROW, 3.0 * NARROW].map(number).join(" ");
             let style = stroke(NARROW, &format!(" stroke-dasharray=\"{dashes}\""));
-            draw(&mut svg, "hidden", &lines.hidden, &page, &style);
+            draw(&mut svg, "hidden", hidden, &style);
         }
-        draw(
-            &mut svg,
-            "visible",
-            &lines.visible,
-            &page,
-            &stroke(WIDE, ""),
-        );
-        write_caption(&mut svg, &page);
+        draw(&mut svg, "visible", visible, &stroke(WIDE, ""));
+        write_caption(&mut svg, page);
         svg.push_str("</svg>\n");
         svg
     }
-}
 
-/// Width of visible lines in millimetres, one of the widths of ISO 128-2.
-const WIDE: f64 = 0.7;
-
-/// Width of hidden lines: half of that (ISO 128-2); their dashes are 12 widths long and 3 apart.
-const NARROW: f64 = 0.35;
-
-/// White space around the picture in millimetres.
-const MARGIN: f64 = 5.0;
-
-/// Height of letters in millimetres, one of those of ISO 3098-1.
-const LETTERING: f64 = 3.5;
-
-/// No picture is larger than this in millimetres: it fits a sheet of A4 with some border.
-const LARGEST: f64 = 170.0;
-
-/// Standard scales (ISO 5455), largest first.
-const SCALES: [(f64, &str); 16] = [
-    (50.0, "50:1"),
-    (20.0, "20:1"),
-    (10.0, "10:1"),
-    (5.0, "5:1"),
-    (2.0, "2:1"),
-    (1.0, "1:1"),
-    (0.5, "1:2"),
-    (0.2, "1:5"),
-    (0.1, "1:10"),
-    (0.05, "1:20"),
-    (0.02, "1:50"),
-    (0.01, "1:100"),
-    (0.005, "1:200"),
-    (0.002, "1:500"),
-    (0.001, "1:1000"),
-    (0.0005, "1:2000"),
-];
-
-/// The paper a picture is drawn on.
-struct Page {
-    width: f64,
-    /// Without the caption.
-    height: f64,
-    scale: (f64, &'static str),
-    /// The left and the upper end of the solid in the picture, unscaled.
-    corner: V2,
-    /// Lines of text below the picture.
-    caption: Vec<String>,
-}
-
-impl Page {
-    fn around(solid: &Polyhedron, frame: &Frame, caption: Option<&str>) -> Self {
-        let images = || solid.vertices.iter().map(|p| frame.at(p));
-        let lo = images().fold(V2::repeat(f64::MAX), |lo, p| lo.inf(&p));
-        let hi = images().fold(V2::repeat(f64::MIN), |hi, p| hi.sup(&p));
-        let size = hi - lo;
-        let fits = |scale: &&(f64, &str)| size.max() * scale.0 <= LARGEST;
-        let scale = *SCALES
-            .iter()
-            .find(fits)
-            .unwrap_or(&SCALES[SCALES.len() - 1]);
-        let width = size.x * scale.0 + 2.0 * MARGIN;
-        Page {
-            width,
-            height: size.y * scale.0 + 2.0 * MARGIN,
-            scale,
-            corner: V2::new(lo.x, hi.y),
-            caption: caption.map_or(Vec::new(), |text| wrapped(text, width)),
-        }
-    }
-
-    /// Where a point of the picture is on paper, in thousandths of a millimetre: x right, y down.
-    #[allow(clippy::cast_possible_truncation, reason = "rounded; a page is small")]
-    fn place(&self, point: V2) -> [i64; 2] {
-        let from_corner = [point.x - self.corner.x, self.corner.y - point.y];
-        from_corner.map(|x| ((x * self.scale.0 + MARGIN) * 1000.0).round() as i64)
-    }
-}
-
-/// The opening tag: size on paper, and one unit a millimetre.
-fn open(svg: &mut String, page: &Page) {
-    let height = page.height + LETTERING * 1.5 * count(page.caption.len());
-    let (w, h) = (number(page.width), number(height));
-    line(
-        svg,
-        0,
-        &format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\" \
-         role=\"img\" aria-labelledby=\"title desc\">"
-        ),
-    );
-}
-
-/// The caption, line by line below the picture.
-fn write_caption(svg: &mut String, page: &Page) {
-    for (k, text) in page.caption.iter().enumerate() {
-        let y = number(page.height + LETTERING * (0.5 + 1.5 * count(k)));
-        line(
-            svg,
-            1,
-            &format!(
-                "<text x=\"{MARGIN}\" y=\"{y}\" font-family=\"sans-serif\" font-size=\"{LETTERING}\">{}</text>",
-                escaped(text)
-            ),
+    /// What the picture shows, for those who have it read aloud.
+    fn described(&self, options: &PictureOptions) -> String {
+        let [lo, hi] = self.bounds;
+        let [x, y, z] = (hi - lo).map(number).into();
+        let mut text = format!(
+            "A solid {x} mm wide, {y} mm deep and {z} mm high with {}, seen from the front, the top and the right",
+            self.faces
         );
-    }
-}
-
-/// How lines of a width are drawn; round ends close the corners.
-fn stroke(width: f64, dashes: &str) -> String {
-    format!(
-        "fill=\"none\" stroke=\"black\" stroke-width=\"{width}\" stroke-linecap=\"round\" \
-         stroke-linejoin=\"round\"{dashes}"
-    )
-}
-
-/// Draws lines as one path.
-fn draw(svg: &mut String, class: &str, lines: &[[V2; 2]], page: &Page, style: &str) {
-    let mut path = String::new();
-    for ends in lines {
-        let [from, to] = ends.map(|end| page.place(end));
-        if from != to {
-            path += &format!("M{}L{}", point(from), point(to));
+        if let Some(caption) = &options.caption {
+            text += ": ";
+            text += &escaped(caption);
         }
-    }
-    if !path.is_empty() {
-        line(
-            svg,
-            1,
-            &format!("<path class=\"{class}\" {style} d=\"{path}\"/>"),
-        );
+        text
     }
 }
 
@@ -282,7 +230,11 @@ fn shade(svg: &mut String, patches: &[Patch], frame: &Frame, page: &Page) {
         for corners in run.iter().flat_map(|patch| &patch.loops) {
             for (k, corner) in corners.iter().enumerate() {
                 path += if k == 0 { "M" } else { "L" };
-                path += &point(page.place(frame.at(corner)));
+                // A hundredth of a millimetre will do for areas and keeps files small.
+                path += &point(
+                    page.place(frame.at(corner))
+                        .map(|x| (x + 5).div_euclid(10) * 10),
+                );
             }
             path += "Z";
         }
@@ -309,106 +261,13 @@ fn tone(normal: &V3) -> String {
     format!("#{grey:02x}{grey:02x}{grey:02x}")
 }
 
-/// What the picture shows, for those who have it read aloud.
-fn described(solid: &Polyhedron, options: &PictureOptions) -> String {
-    let [lo, hi] = solid.bounds();
-    let [x, y, z] = (hi - lo).map(number).into();
-    let faces = solid.faces.len();
-    let mut text = format!(
-        "A solid {x} mm wide, {y} mm deep and {z} mm high with {faces} plane faces, seen from the front, the top and \
-         the right"
-    );
-    if let Some(caption) = &options.caption {
-        text += ": ";
-        text += &escaped(caption);
-    }
-    text
-}
-
-/// Text in lines that fit a page; words are kept whole unless one alone is too long.
-fn wrapped(text: &str, page_width: f64) -> Vec<String> {
-    // Letters are about 0.6 of their height wide, those of many other scripts as wide as high.
-    let width = |c: char| LETTERING * if c.is_ascii() { 0.6 } else { 1.0 };
-    let room = page_width - 2.0 * MARGIN;
-    let (mut lines, mut filled) = (Vec::new(), room);
-    for word in text.split_whitespace() {
-        let needed: f64 = word.chars().map(width).sum();
-        if filled + width(' ') + needed <= room {
-            filled += width(' ');
-            lines
-                .last_mut()
-                .into_iter()
-                .for_each(|line: &mut String| line.push(' '));
-        } else {
-            filled = room;
-        }
-        for letter in word.chars() {
-            if filled + width(letter) > room {
-                lines.push(String::new());
-                filled = 0.0;
-            }
-            filled += width(letter);
-            lines
-                .last_mut()
-                .into_iter()
-                .for_each(|line| line.push(letter));
-        }
-    }
-    lines
-}
-
-/// Text for XML; characters it cannot hold become spaces.
-fn escaped(text: &str) -> String {
-    let mut safe = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => safe += "&amp;",
-            '<' => safe += "&lt;",
-            '>' => safe += "&gt;",
-            c if c.is_control() || c == '\u{fffe}' || c == '\u{ffff}' => safe.push(' '),
-            c => safe.push(c),
-        }
-    }
-    safe
-}
-
-fn line(svg: &mut String, depth: usize, text: &str) {
-    // Writing to a string cannot fail.
-    let _ = writeln!(svg, "{:indent$}{text}", "", indent = 2 * depth);
-}
-
-/// A point given in thousandths, as path text.
-fn point([x, y]: [i64; 2]) -> String {
-    format!("{} {}", thousandths(x), thousandths(y))
-}
-
-/// A length rounded to a thousandth, without needless zeros.
-#[allow(
-    clippy::cast_possible_truncation,
-    reason = "rounded; lengths are far smaller"
-)]
-fn number(x: f64) -> String {
-    thousandths((x * 1000.0).round() as i64)
-}
-
-fn thousandths(x: i64) -> String {
-    let sign = if x < 0 { "-" } else { "" };
-    let (whole, rest) = (x.unsigned_abs() / 1000, x.unsigned_abs() % 1000);
-    let text = format!("{sign}{whole}.{rest:03}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
-}
-
-#[allow(clippy::cast_precision_loss, reason = "a small number of lines")]
-fn count(n: usize) -> f64 {
-    n as f64
-}
-
 #[cfg(test)]
 #[allow(
     clippy::cast_possible_truncation,
     reason = "numbers in tests are small"
 )]
 mod tests {
+    use super::super::page::{LARGEST, MARGIN, wrapped};
     use super::*;
     use crate::solid::blocks::Dice;
     use crate::solid::shapes::{block, prism, pyramid, rectangle, upright, windows};
@@ -549,7 +408,13 @@ mod tests {
                 &rectangle([0.0, 0.0], [size, size]),
                 [size / 2.0, size / 2.0, size],
             );
-            let page = Page::around(&solid, &PictureKind::Cavalier.frame(), None);
+            let page = Page::around(
+                solid
+                    .vertices
+                    .iter()
+                    .map(|p| PictureKind::Cavalier.frame().at(p)),
+                None,
+            );
             let largest = page.width.max(page.height) - 2.0 * MARGIN;
             assert!(
                 largest <= LARGEST && largest > LARGEST / 5.0,

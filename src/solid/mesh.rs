@@ -19,6 +19,39 @@ pub(crate) struct Mesh {
     pub(crate) faces: Vec<u32>,
 }
 
+/// How closely triangles follow curved faces; plane faces are always exact.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fineness {
+    /// How far a triangle may be from the exact surface, in millimetres. Default: 0.05, finer than a printer's nozzle
+    /// and about what a print shows.
+    pub chord_mm: f64,
+    /// By how much the surface may turn from one corner of a triangle to another, in degrees. Default: 15, so that a small
+    /// hole, of which the chord alone would leave a hexagon, still gets 24 sides and lets its screw through.
+    pub angle_degrees: f64,
+}
+
+impl Default for Fineness {
+    fn default() -> Self {
+        Fineness {
+            chord_mm: 0.05,
+            angle_degrees: 15.0,
+        }
+    }
+}
+
+impl Fineness {
+    /// The nearest that makes sense for a part of some size in millimetres: a chord of a millionth of it at least, an
+    /// angle from 1 to 60 degrees. What is not a number becomes the default.
+    pub(crate) fn within(&self, size: f64) -> Self {
+        let default = Fineness::default();
+        let or = |x: f64, other: f64| if x.is_nan() { other } else { x };
+        Fineness {
+            chord_mm: or(self.chord_mm, default.chord_mm).clamp(size * 1e-6, size),
+            angle_degrees: or(self.angle_degrees, default.angle_degrees).clamp(1.0, 60.0),
+        }
+    }
+}
+
 impl Polyhedron {
     /// The surface as triangles that close without a gap, face by face; only the solid's own corners are used.
     pub(crate) fn to_mesh(&self) -> Mesh {
@@ -103,7 +136,7 @@ impl Flat {
 }
 
 /// The triangulation refuses numbers nearer to zero than its exact arithmetic can follow; they are zero.
-fn settled(x: f64) -> f64 {
+pub(super) fn settled(x: f64) -> f64 {
     if x.abs() < spade::MIN_ALLOWED_VALUE {
         0.0
     } else {
@@ -112,7 +145,7 @@ fn settled(x: f64) -> f64 {
 }
 
 /// The triangles that can be reached from the left of a border step without crossing the border.
-fn inner_triangles(
+pub(super) fn inner_triangles(
     cells: &ConstrainedDelaunayTriangulation<Point2<f64>>,
     steps: &[[usize; 2]],
 ) -> Vec<[usize; 3]> {

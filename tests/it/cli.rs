@@ -189,7 +189,7 @@ fn progress_stays_off_what_is_no_terminal() {
 #[test]
 fn wrong_usage_has_status_two_and_reads_nothing() {
     let desk = Desk::with_brick();
-    let wrong: [&[&str]; 9] = [
+    let wrong: [&[&str]; 10] = [
         &[],
         &["check"],
         &["fold", "brick.json"],
@@ -198,6 +198,7 @@ fn wrong_usage_has_status_two_and_reads_nothing() {
         &["check", "--limit", "0", "brick.json"],
         &["check", "--time-limit", "0", "brick.json"],
         &["solid", "brick.json"],
+        &["solid", "brick.json", "-o", "a.stl", "--chord", "0"],
         &[
             "solid",
             "brick.json",

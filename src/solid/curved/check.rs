@@ -373,8 +373,8 @@ fn turns(solid: &CurvedSolid, caster: &Caster, shell: u32) -> Vec<i64> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::crossings;
     use super::super::shapes::*;
-    use super::super::turning;
     use super::*;
     use crate::geom::P3;
     use crate::geom::surface::Surface;
@@ -404,10 +404,10 @@ mod tests {
             cross_drilled(),
             holes(5),
             pulled_solid(2, [0.0, 9.0], &[rounded([0.0, 0.0], [40.0, 30.0], 8.0)]),
-            turning::two_cylinders(8.0),
-            turning::three_cylinders(8.0),
-            turning::crossing(5.0, 8.0),
-            turning::cross_drilled(5.0, 8.0, 30.0),
+            crossings::two_cylinders(8.0),
+            crossings::three_cylinders(8.0),
+            crossings::crossing(5.0, 8.0),
+            crossings::drilled_shaft(5.0, 8.0, 30.0),
             hollow_ball(8.0),
         ]
     }

@@ -16,8 +16,6 @@ const ONE_SURFACE: f64 = 1e-6;
 pub(crate) struct Whole {
     /// Number of whole faces.
     pub(crate) faces: usize,
-    /// The whole face of each patch, counted from 0 in the order of their first patches.
-    pub(crate) face_of: Vec<usize>,
     /// The whole edges, each as its pieces, places in [`CurvedSolid::edges`], in order of the first.
     pub(crate) edges: Vec<Vec<u32>>,
     /// Number of corners: where a whole edge ends.
@@ -40,7 +38,6 @@ impl Whole {
         let (edges, vertices) = whole_edges(solid, &face_of);
         Whole {
             faces,
-            face_of,
             edges,
             vertices,
         }
@@ -136,8 +133,7 @@ fn whole_edges(solid: &CurvedSolid, face_of: &[usize]) -> (Vec<Vec<u32>>, usize)
     let labels = joined.into_labeling();
     let mut whole: Vec<Vec<u32>> = Vec::new();
     let mut place = vec![usize::MAX; labels.len()];
-    for (e, edge) in (0_u32..).zip(&solid.edges).filter(|(_, e)| bordering(e)) {
-        let _ = edge;
+    for (e, _) in (0_u32..).zip(&solid.edges).filter(|(_, e)| bordering(e)) {
         let label = labels[e as usize];
         if place[label] == usize::MAX {
             place[label] = whole.len();

@@ -45,10 +45,10 @@ pub(crate) fn measure(solid: &CurvedSolid) -> Measures {
 
 #[cfg(test)]
 mod tests {
-    use super::super::turning::Way::{Arc, Line};
-    use super::super::turning::{
-        along, assemble, ball, cross_drilled, crossing, ring, three_cylinders, torus, turned,
-        turned_patches, two_cylinders,
+    use super::super::crossings::{crossing, drilled_shaft, three_cylinders, two_cylinders};
+    use super::super::shapes::{
+        Bend, along, ball, cylinder, frustum, polygon, sewn, torus, turned_about, turned_solid,
+        washer,
     };
     use super::*;
     use std::f64::consts::PI;
@@ -81,10 +81,10 @@ mod tests {
 
     #[test]
     fn discs_and_rings_are_circles_times_height() {
-        let disc = ring(20.0, 0.0, 7.0);
+        let disc = cylinder(2, 10.0, 7.0);
         assert_is(&disc, PI * 700.0, 2.0 * PI * 100.0 + 20.0 * PI * 7.0, 3.5);
         assert_eq!(counts(&disc), [3, 2, 0, 1, 0]);
-        let washer = ring(24.0, 13.0, 2.5);
+        let washer = washer(6.5, 12.0, 2.5);
         let face = PI / 4.0 * (24.0 * 24.0 - 13.0 * 13.0);
         assert_is(&washer, face * 2.5, 2.0 * face + PI * 37.0 * 2.5, 1.25);
         assert_eq!(counts(&washer), [4, 4, 0, 1, 1]);
@@ -99,12 +99,12 @@ mod tests {
         let (major, minor) = (11.0, 4.3);
         let volume = 2.0 * PI * PI * major * minor * minor;
         assert_is(
-            &torus(major, minor),
+            &torus(2, major, minor),
             volume,
             4.0 * PI * PI * major * minor,
             0.0,
         );
-        assert_eq!(counts(&torus(major, minor)), [1, 0, 0, 1, 1]);
+        assert_eq!(counts(&torus(2, major, minor)), [1, 0, 0, 1, 1]);
     }
 
     /// Cap of height h on a ball of radius R: volume pi h^2 (3R - h) / 3, curved area 2 pi R h, centroid
@@ -114,10 +114,11 @@ mod tests {
         let (radius, h): (f64, f64) = (10.0, 4.0);
         let low = radius - h;
         let a = (radius * radius - low * low).sqrt();
-        let cap = turned(
-            [0.0, low],
-            &[Line([a, low]), Arc([0.0, 0.0], [0.0, radius])],
-        );
+        let profile = [
+            Bend::line([0.0, low], [a, low]),
+            Bend::arc([a, low], [0.0, radius], [0.0, 0.0], true),
+        ];
+        let cap = turned_solid(2, &profile);
         let volume = PI * h * h * (3.0 * radius - h) / 3.0;
         let height = 3.0 * (2.0 * radius - h).powi(2) / (4.0 * (3.0 * radius - h));
         assert_is(&cap, volume, 2.0 * PI * radius * h + PI * a * a, height);
@@ -130,8 +131,15 @@ mod tests {
     fn frustum_and_cone_follow_their_formulas() {
         let (big, h): (f64, f64) = (9.0, 14.0);
         for r in [0.0, 3.5, 8.999] {
-            let ways = [Line([big, 0.0]), Line([r, h]), Line([0.0, h])];
-            let solid = turned([0.0, 0.0], &ways[..if r > 0.0 { 3 } else { 2 }]);
+            let cone = [
+                Bend::line([0.0, 0.0], [big, 0.0]),
+                Bend::line([big, 0.0], [0.0, h]),
+            ];
+            let solid = if r > 0.0 {
+                frustum(big, r, h)
+            } else {
+                turned_solid(2, &cone)
+            };
             let squares = big * big + big * r + r * r;
             let side = PI * (big + r) * (big - r).hypot(h);
             let height = h * (big * big + 2.0 * big * r + 3.0 * r * r) / (4.0 * squares);
@@ -174,7 +182,7 @@ mod tests {
         let m = measure(&crossing(r, big));
         assert_near(m.volume_mm3, common);
         assert_eq!(counts(&crossing(r, big)), [3, 2, 0, 1, 0]);
-        let drilled = cross_drilled(r, big, h);
+        let drilled = drilled_shaft(r, big, h);
         assert_near(
             measure(&drilled).volume_mm3,
             2.0 * PI * big * big * h - common,
@@ -184,12 +192,12 @@ mod tests {
 
     #[test]
     fn a_sealed_cavity_is_a_shell_and_takes_its_volume_away() {
-        let stand = along(2, [0.0; 3]);
-        let outer = [Line([12.0, 0.0]), Line([12.0, 30.0]), Line([0.0, 30.0])];
-        let mut loose = turned_patches(&stand, [0.0, 0.0], &outer);
-        let hollow = [Arc([0.0, 14.0], [5.0, 14.0]), Arc([0.0, 14.0], [0.0, 9.0])];
-        loose.extend(turned_patches(&stand, [0.0, 19.0], &hollow));
-        let solid = assemble(loose);
+        let outer = polygon(&[[0.0, 0.0], [12.0, 0.0], [12.0, 30.0], [0.0, 30.0]]);
+        let hollow = [
+            Bend::arc([0.0, 19.0], [5.0, 14.0], [0.0, 14.0], false),
+            Bend::arc([5.0, 14.0], [0.0, 9.0], [0.0, 14.0], false),
+        ];
+        let solid = turned_solid(2, &[&outer[..3], &hollow].concat());
         let ball = 4.0 / 3.0 * PI * 125.0;
         let m = measure(&solid);
         assert_near(m.volume_mm3, PI * 144.0 * 30.0 - ball);
@@ -198,24 +206,30 @@ mod tests {
 
     #[test]
     fn the_way_a_part_lies_and_where_changes_nothing() {
-        let ways = [
-            Line([14.0, 0.0]),
-            Line([14.0, 3.0]),
-            Line([9.0, 3.0]),
-            Arc([9.0, 5.0], [7.0, 5.0]),
-            Line([7.0, 20.0]),
-            Arc([5.0, 20.0], [5.0, 22.0]),
-            Line([2.0, 22.0]),
-            Line([4.0, 0.0]),
-        ];
-        let upright = measure(&turned([4.0, 0.0], &ways));
+        let profile = |up: f64| {
+            let line = |a: [f64; 2], b: [f64; 2]| Bend::line([a[0], a[1] + up], [b[0], b[1] + up]);
+            let arc = |a: [f64; 2], b: [f64; 2], c: [f64; 2], ccw| {
+                Bend::arc([a[0], a[1] + up], [b[0], b[1] + up], [c[0], c[1] + up], ccw)
+            };
+            [
+                line([4.0, 0.0], [14.0, 0.0]),
+                line([14.0, 0.0], [14.0, 3.0]),
+                line([14.0, 3.0], [9.0, 3.0]),
+                arc([9.0, 3.0], [7.0, 5.0], [9.0, 5.0], false),
+                line([7.0, 5.0], [7.0, 20.0]),
+                arc([7.0, 20.0], [5.0, 22.0], [5.0, 20.0], true),
+                line([5.0, 22.0], [2.0, 22.0]),
+                line([2.0, 22.0], [4.0, 0.0]),
+            ]
+        };
+        let upright = measure(&turned_solid(2, &profile(0.0)));
         for axis in 0..3 {
-            let far = [1200.0, -700.0, 3000.0];
-            let lying = assemble(turned_patches(&along(axis, far), [4.0, 0.0], &ways));
+            let far = 3000.0;
+            let lying = sewn(&along(axis, &turned_about(&profile(far))));
             let m = measure(&lying);
             assert_near(m.volume_mm3, upright.volume_mm3);
             assert_near(m.surface_mm2, upright.surface_mm2);
-            assert_near(m.centroid_mm[axis], far[axis] + upright.centroid_mm[2]);
+            assert_near(m.centroid_mm[axis], far + upright.centroid_mm[2]);
             assert_eq!(counts(&lying), [8, 8, 0, 1, 1]);
         }
     }

@@ -8,13 +8,19 @@
 mod bores;
 pub(crate) mod build;
 pub(crate) mod check;
+pub(crate) mod contours;
 mod crossing;
+#[cfg(test)]
+pub(crate) mod crossings;
+mod cut;
 #[cfg(test)]
 mod drawings;
 pub(crate) mod faces;
+mod flatten;
 pub(crate) mod inside;
 mod integral;
 pub(crate) mod measure;
+pub(crate) mod mesh;
 pub(crate) mod project;
 #[cfg(test)]
 #[allow(
@@ -22,14 +28,9 @@ pub(crate) mod project;
     reason = "numbers in tests are small"
 )]
 pub(crate) mod shapes;
+pub(crate) mod sight;
 mod trace;
-#[cfg(test)]
-#[allow(
-    clippy::cast_possible_truncation,
-    clippy::cast_precision_loss,
-    reason = "numbers in tests are small"
-)]
-pub(crate) mod turning;
+mod triangles;
 pub(crate) mod verify;
 
 use crate::geom::P3;

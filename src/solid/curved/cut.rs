@@ -1,0 +1,282 @@
+//! Cuts the edges of a solid into short straight pieces, each edge once, so that both patches along it use the same points.
+//!
+//! An edge is cut into equal shares of its way until chords and turns are small enough. Where the polygons of a patch
+//! would then cross each other, near tangent edges, the pieces that do are halved.
+
+use super::flatten::Flat;
+use super::{CurvedEdge, CurvedSolid, Patch};
+use crate::geom::path::Path;
+use crate::geom::surface::{Profile, Surface};
+use crate::geom::{P3, V2};
+use crate::solid::mesh::Fineness;
+use std::f64::consts::FRAC_1_SQRT_2;
+
+/// No edge is cut into more pieces.
+const MOST_PIECES: usize = 4096;
+
+/// How often pieces that cross are halved.
+const ROUNDS: usize = 24;
+
+/// Borders of a patch nearer than this in millimetres are pulled apart by cutting them finer, if that helps.
+pub(super) const THIN: f64 = 1e-4;
+
+/// Along patches that bend both ways chord and turn of an edge are smaller by this, for a triangle reaches farther from the
+/// surface than its sides do: its two short sides as the sides of a square whose diagonal just will do.
+pub(super) const BOTH_WAYS: [f64; 2] = [0.5, FRAC_1_SQRT_2];
+
+/// The edges of a solid cut into pieces.
+pub(crate) struct Cuts {
+    /// The shares of the way at which each edge is cut, ends included.
+    shares: Vec<Vec<f64>>,
+    /// The points there, as places in `points`.
+    pub(crate) along: Vec<Vec<u32>>,
+    /// The solid's vertices, then the points on its edges.
+    pub(crate) points: Vec<P3>,
+}
+
+impl Cuts {
+    /// Cuts every edge.
+    pub(crate) fn new(solid: &CurvedSolid, fineness: &Fineness) -> Self {
+        let shares = solid
+            .edges
+            .iter()
+            .map(|edge| equal_shares(pieces(solid, edge, fineness)))
+            .collect();
+        let mut cuts = Cuts {
+            shares,
+            along: vec![Vec::new(); solid.edges.len()],
+            points: solid.vertices.clone(),
+        };
+        for edge in 0..solid.edges.len() {
+            cuts.place(solid, edge);
+        }
+        let mut todo: Vec<usize> = (0..solid.faces.len()).collect();
+        for _ in 0..ROUNDS {
+            todo = cuts.pull_apart(solid, &todo);
+            if todo.is_empty() {
+                break;
+            }
+        }
+        cuts
+    }
+
+    /// The borders of a patch as places in `points`, the patch to the left seen from outside.
+    pub(crate) fn borders(&self, patch: &Patch) -> Vec<Vec<u32>> {
+        patch
+            .borders
+            .iter()
+            .map(|border| self.pieces_of(border).map(|piece| piece.ends[0]).collect())
+            .collect()
+    }
+
+    fn pieces_of<'s>(&'s self, border: &'s [super::Step]) -> impl Iterator<Item = Piece> + 's {
+        border.iter().flat_map(|step| {
+            let edge = step.edge as usize;
+            let along = &self.along[edge];
+            let last = along.len() - 2;
+            (0..=last).map(move |k| {
+                let place = if step.forward { k } else { last - k };
+                let ends = [along[place], along[place + 1]];
+                Piece {
+                    edge,
+                    place,
+                    ends: if step.forward {
+                        ends
+                    } else {
+                        [ends[1], ends[0]]
+                    },
+                }
+            })
+        })
+    }
+
+    /// Makes the points of one edge.
+    fn place(&mut self, solid: &CurvedSolid, edge: usize) {
+        let e = &solid.edges[edge];
+        let inner = 1..self.shares[edge].len() - 1;
+        let mut along = vec![e.ends[0]];
+        for share in &self.shares[edge][inner] {
+            along.push(u32::try_from(self.points.len()).expect("fewer than 2^32 points"));
+            self.points.push(e.path.point(*share));
+        }
+        along.push(e.ends[1]);
+        self.along[edge] = along;
+    }
+
+    /// Halves the pieces that cross or all but touch others of one of the given patches; returns the patches touched.
+    fn pull_apart(&mut self, solid: &CurvedSolid, patches: &[usize]) -> Vec<usize> {
+        let mut crossing: Vec<(usize, usize)> = Vec::new();
+        for face in patches {
+            crossing.extend(self.crossing(solid, &solid.faces[*face]));
+        }
+        crossing.sort_unstable();
+        crossing.dedup();
+        let mut touched = Vec::new();
+        // From the last piece on, so that the places of the others stay.
+        for (edge, place) in crossing.into_iter().rev() {
+            let shares = &mut self.shares[edge];
+            if shares.len() <= MOST_PIECES {
+                shares.insert(place + 1, 0.5 * (shares[place] + shares[place + 1]));
+                let middle = shares[place + 1];
+                let point = solid.edges[edge].path.point(middle);
+                let number = u32::try_from(self.points.len()).expect("fewer than 2^32 points");
+                self.points.push(point);
+                self.along[edge].insert(place + 1, number);
+                touched.extend(solid.edges[edge].faces.map(|f| f as usize));
+            }
+        }
+        touched.sort_unstable();
+        touched.dedup();
+        touched
+    }
+
+    /// The curved pieces of a patch's borders that cross or all but touch another, as edge and place.
+    fn crossing(&self, solid: &CurvedSolid, patch: &Patch) -> Vec<(usize, usize)> {
+        let pieces: Vec<Piece> = patch
+            .borders
+            .iter()
+            .flat_map(|b| self.pieces_of(b))
+            .collect();
+        let curved = |piece: &Piece| !solid.edges[piece.edge].path.is_straight();
+        if !pieces.iter().any(curved) {
+            return Vec::new();
+        }
+        let at = |v: u32| self.points[v as usize];
+        let border: Vec<P3> = pieces.iter().map(|p| at(p.ends[0])).collect();
+        let flat = Flat::new(&patch.surface, patch.outward, &border);
+        let mut spans: Vec<([V2; 2], &Piece)> = pieces
+            .iter()
+            .map(|p| (p.ends.map(|v| flat.at(&at(v))), p))
+            .collect();
+        spans.sort_by(|a, b| left(&a.0).total_cmp(&left(&b.0)));
+        let mut found = Vec::new();
+        for (k, (a, p)) in spans.iter().enumerate() {
+            let right = a[0].x.max(a[1].x) + THIN;
+            for (b, q) in spans[k + 1..].iter().take_while(|(b, _)| left(b) <= right) {
+                if too_near([p, q], [a, b]) {
+                    let both = [*p, *q].into_iter().filter(|piece| curved(piece));
+                    found.extend(both.map(|piece| (piece.edge, piece.place)));
+                }
+            }
+        }
+        found
+    }
+}
+
+/// A piece of an edge in the direction of a border.
+struct Piece {
+    edge: usize,
+    /// Counted from the start of the edge.
+    place: usize,
+    ends: [u32; 2],
+}
+
+fn left(span: &[V2; 2]) -> f64 {
+    span[0].x.min(span[1].x)
+}
+
+/// Whether two pieces cross or come nearer than is thin, other than at a common end.
+fn too_near(pieces: [&Piece; 2], [a, b]: [&[V2; 2]; 2]) -> bool {
+    let joined = |v: &u32| pieces[1].ends.contains(v);
+    let shared = pieces[0].ends.iter().filter(|v| joined(v)).count();
+    let low = |s: &[V2; 2]| s[0].y.min(s[1].y);
+    let high = |s: &[V2; 2]| s[0].y.max(s[1].y);
+    if shared > 1 || low(a) > high(b) + THIN || low(b) > high(a) + THIN {
+        return false;
+    }
+    if shared == 0 {
+        let near = |p: &V2, s: &[V2; 2]| distance(p, s) < THIN;
+        return crosses(a, b) || a.iter().any(|p| near(p, b)) || b.iter().any(|p| near(p, a));
+    }
+    // With a common end, the free end of the shorter one must keep away from the longer one.
+    let free = |own: &Piece, span: &[V2; 2], other: &Piece| {
+        let k = usize::from(other.ends.contains(&own.ends[0]));
+        (span[k], span[1 - k])
+    };
+    let (free_a, corner) = free(pieces[0], a, pieces[1]);
+    let (free_b, _) = free(pieces[1], b, pieces[0]);
+    let (long, short) = if (free_a - corner).norm() > (free_b - corner).norm() {
+        (a, free_b)
+    } else {
+        (b, free_a)
+    };
+    (free_a - corner).dot(&(free_b - corner)) > 0.0 && distance(&short, long) < THIN
+}
+
+/// The distance of a point from a straight piece.
+fn distance(point: &V2, [a, b]: &[V2; 2]) -> f64 {
+    let way = b - a;
+    let share = ((point - a).dot(&way) / way.norm_squared()).clamp(0.0, 1.0);
+    (point - a - way * share).norm()
+}
+
+fn crosses(a: &[V2; 2], b: &[V2; 2]) -> bool {
+    let side = |s: &[V2; 2], p: &V2| (s[1] - s[0]).perp(&(p - s[0])) > 0.0;
+    side(a, &b[0]) != side(a, &b[1]) && side(b, &a[0]) != side(b, &a[1])
+}
+
+#[allow(clippy::cast_precision_loss, reason = "a few thousand at most")]
+fn equal_shares(pieces: usize) -> Vec<f64> {
+    (0..=pieces).map(|k| k as f64 / pieces as f64).collect()
+}
+
+/// How many equal pieces an edge is cut into.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
+    clippy::cast_sign_loss,
+    reason = "a few thousand at most"
+)]
+fn pieces(solid: &CurvedSolid, edge: &CurvedEdge, fineness: &Fineness) -> usize {
+    if edge.path.is_straight() {
+        return 1;
+    }
+    let surfaces = edge.faces.map(|f| &solid.faces[f as usize].surface);
+    let finer = if surfaces.iter().any(|s| bends_both_ways(s)) {
+        BOTH_WAYS
+    } else {
+        [1.0; 2]
+    };
+    let limits = [
+        fineness.chord_mm * finer[0],
+        fineness.angle_degrees.to_radians() * finer[1],
+    ];
+    let mut pieces = 1;
+    while pieces < MOST_PIECES {
+        let excess = (0..pieces)
+            .map(|k| {
+                let ends = [k, k + 1].map(|k| k as f64 / pieces as f64);
+                let [chord, turn] = bend(&edge.path, surfaces, ends);
+                (chord / limits[0]).sqrt().max(turn / limits[1])
+            })
+            .fold(0.0, f64::max);
+        if excess <= 1.0 {
+            break;
+        }
+        pieces = (pieces + 1).max((pieces as f64 * excess) as usize);
+    }
+    pieces.min(MOST_PIECES)
+}
+
+/// Whether a surface is curved in all directions.
+pub(super) fn bends_both_ways(surface: &Surface) -> bool {
+    let profile = surface.turned().map(|turned| turned.profile);
+    matches!(
+        profile,
+        Some(Profile::Sphere { .. } | Profile::Torus { .. })
+    )
+}
+
+/// How far a part of a path leaves its chord, in millimetres, and by what angle it or a surface along it turns, in radians.
+fn bend(path: &Path, surfaces: [&Surface; 2], [from, to]: [f64; 2]) -> [f64; 2] {
+    let [a, m, b] = [from, 0.5 * (from + to), to].map(|share| path.point(share));
+    let way = b - a;
+    let off = m - a - way * ((m - a).dot(&way) / way.norm_squared());
+    let sin = |u: &crate::geom::V3, v: &crate::geom::V3| u.cross(v).norm();
+    let turn = surfaces
+        .map(|s| sin(&s.normal(&a), &s.normal(&b)))
+        .into_iter()
+        .chain([sin(&(m - a).normalize(), &(b - m).normalize()) * 2.0])
+        .fold(0.0, f64::max);
+    [off.norm(), turn]
+}
