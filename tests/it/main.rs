@@ -4,6 +4,7 @@
 mod blocks;
 mod cells;
 mod check;
+mod drafter;
 mod generate;
 mod layout;
 mod project;
@@ -16,6 +17,8 @@ mod cli;
 mod corpus;
 #[cfg(feature = "cli")]
 mod desk;
+mod drafted_parts;
+mod drafter_check;
 mod families;
 mod formulas;
 mod fuzz;
