@@ -297,50 +297,68 @@ fn free_curves(sight: &Sight, all: &[Piece], free: &[&Piece]) -> Vec<Stroke> {
             kept.push((*piece).clone());
         }
     }
-    kept.sort_by(|a, b| {
-        let order = (a.edge, a.hidden).cmp(&(b.edge, b.hidden));
-        order.then(a.range[0].total_cmp(&b.range[0]))
-    });
-    let mut joined: Vec<Piece> = Vec::new();
-    for piece in kept {
-        match joined.last_mut() {
-            Some(last)
-                if last.edge == piece.edge
-                    && last.hidden == piece.hidden
-                    && goes_on(sight, last, &piece) =>
-            {
-                last.range[1] = piece.range[1];
-            }
-            _ => joined.push(piece),
-        }
-    }
-    joined
+    let mut trails: Vec<Trail> = kept
         .iter()
-        .map(|piece| {
-            let line_type = if piece.hidden {
-                LineType::Hidden
-            } else {
-                LineType::Visible
-            };
-            (line_type, Drawn::Curve(sampled(sight, piece)))
+        .map(|piece| Trail {
+            edge: piece.edge,
+            hidden: piece.hidden,
+            points: sampled(sight, piece),
         })
-        .collect()
+        .collect();
+    let mut done = Vec::new();
+    while let Some(mut trail) = trails.pop() {
+        while let Some(i) = trails.iter().position(|next| trail.joined(next).is_some()) {
+            let next = trails.swap_remove(i);
+            trail.points = trail.joined(&next).unwrap_or_default();
+        }
+        done.push(trail);
+    }
+    done.into_iter().map(Trail::stroke).collect()
 }
 
-/// Whether the second piece starts where the first ends, and goes the same way there.
-fn goes_on(sight: &Sight, first: &Piece, second: &Piece) -> bool {
-    if (second.range[0] - first.range[1]).abs() > 1e-9 {
-        return false;
+/// A sampled curve of an edge.
+struct Trail {
+    edge: usize,
+    hidden: bool,
+    points: Vec<[f64; 2]>,
+}
+
+impl Trail {
+    /// The points of this and another that goes on the same way from one of its ends, in either direction.
+    fn joined(&self, other: &Trail) -> Option<Vec<[f64; 2]>> {
+        if self.edge != other.edge || self.hidden != other.hidden {
+            return None;
+        }
+        let turned = |points: &[[f64; 2]]| points.iter().rev().copied().collect::<Vec<_>>();
+        let (own, other) = (&self.points, &other.points);
+        [
+            (own.clone(), other.clone()),
+            (other.clone(), own.clone()),
+            (own.clone(), turned(other)),
+            (turned(other), own.clone()),
+        ]
+        .into_iter()
+        .find(|(before, after)| goes_on(before, after))
+        .map(|(before, after)| [before.as_slice(), &after[1..]].concat())
     }
-    let t = first.range[1];
-    let ways = [-1e-3, 1e-3].map(|aside| {
-        let (p, q) = (
-            piece_point(sight, first, t),
-            piece_point(sight, first, t + aside),
-        );
-        [q[0] - p[0], q[1] - p[1]]
-    });
-    ways[0][0] * ways[1][0] + ways[0][1] * ways[1][1] < 0.0
+
+    fn stroke(self) -> Stroke {
+        let line_type = if self.hidden {
+            LineType::Hidden
+        } else {
+            LineType::Visible
+        };
+        (line_type, Drawn::Curve(self.points))
+    }
+}
+
+/// Whether the second starts where the first ends, and in the same direction.
+fn goes_on(before: &[[f64; 2]], after: &[[f64; 2]]) -> bool {
+    let [p, q, r] = [before[before.len() - 2], after[0], after[1]];
+    let (a, b) = ([q[0] - p[0], q[1] - p[1]], [r[0] - q[0], r[1] - q[1]]);
+    let along = a[0] * b[0] + a[1] * b[1];
+    distance(before[before.len() - 1], q) < SAME
+        && along > 0.9 * a[0].hypot(a[1]) * b[0].hypot(b[1])
 }
 
 fn piece_point(sight: &Sight, piece: &Piece, t: f64) -> [f64; 2] {
