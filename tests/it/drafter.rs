@@ -25,6 +25,7 @@ use crate::layout::Layout;
 
 pub(crate) use body::{Body, ball, block, frustum, half, moved, prism, ring, rod};
 pub(crate) use compare::difference;
+pub(crate) use surface::Surface;
 
 use edges::{Edge, bounds, edges};
 use strokes::{Stroke, strokes};
@@ -65,6 +66,22 @@ impl Drafting {
     /// The volume in cubic millimetres.
     pub(crate) fn volume(&self) -> f64 {
         volume::volume(&self.body, &self.edges)
+    }
+
+    /// Whether a point lies inside.
+    pub(crate) fn contains(&self, p: Point) -> bool {
+        self.body.contains(p)
+    }
+
+    /// Where edges end or turn on an axis, contours and smooth edges too.
+    pub(crate) fn places(&self, axis: usize) -> Vec<f64> {
+        let ends = |edge: &Edge| edge.range.map(|t| edge.curve.at(t)[axis]);
+        let turns = |edge: &Edge| [-1.0, 1.0].map(|sign| edge.extreme(axis, sign));
+        self.edges
+            .iter()
+            .flat_map(|edge| [ends(edge), turns(edge)])
+            .flatten()
+            .collect()
     }
 
     /// The sheet with these views.

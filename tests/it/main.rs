@@ -9,6 +9,7 @@ mod generate;
 mod layout;
 mod project;
 mod random;
+mod round_solids;
 
 #[cfg(feature = "cli")]
 mod bad_input;
@@ -23,6 +24,7 @@ mod families;
 mod formulas;
 mod fuzz;
 mod laws;
+mod random_curved;
 #[cfg(feature = "cli")]
 mod samples;
 mod selfcheck;

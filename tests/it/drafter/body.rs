@@ -135,7 +135,7 @@ impl Body {
     }
 
     /// All its surfaces, each once, with a box around all pieces that they bound.
-    pub(crate) fn surfaces(&self) -> Vec<(Surface, Room)> {
+    pub(crate) fn bounded_surfaces(&self) -> Vec<(Surface, Room)> {
         let mut all = Vec::new();
         self.collect(&mut all);
         let mut once: Vec<(Surface, Room)> = Vec::new();

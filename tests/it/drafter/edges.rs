@@ -22,7 +22,7 @@ pub(crate) struct Edge {
 
 /// The edges of a body, smooth ones too; and whether some edge is touched by more than two faces.
 pub(crate) fn edges(body: &Body) -> (Vec<Edge>, bool) {
-    let bounded = body.surfaces();
+    let bounded = body.bounded_surfaces();
     let surfaces: Vec<Surface> = bounded.iter().map(|(surface, _)| *surface).collect();
     let mut found = Vec::new();
     let mut touching = false;

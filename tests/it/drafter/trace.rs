@@ -4,7 +4,7 @@
 use super::body::Room;
 use super::curve::{Curve, onto};
 use super::space::{TURN, across, ahead, cos_sin, plus, times};
-use super::surface::Surface;
+use super::surface::{SAME, Surface};
 use crate::cells::{Point, cross, dot, length, minus, unit};
 
 /// How many curves are laid over a surface in each direction.
@@ -42,8 +42,13 @@ fn seeds(a: &Surface, b: &Surface, room: &Room) -> Vec<Point> {
             seeds.extend(curve.meetings(other).into_iter().map(|t| curve.at(t)));
         }
     }
-    seeds.retain(|p| is_in(*p, room));
+    // The mesh of a cone runs on beyond its apex.
+    seeds.retain(|p| is_in(*p, room) && lies_on(&[*a, *b], *p));
     seeds
+}
+
+fn lies_on(on: &[Surface; 2], p: Point) -> bool {
+    on.iter().all(|s| s.distance(p).abs() < SAME)
 }
 
 fn is_in(p: Point, room: &Room) -> bool {
@@ -137,7 +142,8 @@ fn follow(on: &[Surface; 2], seed: Point, room: &Room, step: f64) -> (Vec<Point>
         }
         last = way;
         let next = onto(on, ahead(p, way, step));
-        if !is_in(next, room) {
+        let goes_on = dot(minus(next, p), way) * step > 0.0;
+        if !is_in(next, room) || !goes_on || !lies_on(on, next) {
             break;
         }
         let home = minus(start, p);
