@@ -89,6 +89,9 @@ impl Curve {
             Shape::Traced { points, on } => {
                 let i = step_of(t, points.len());
                 let rest = t - i as f64;
+                if rest == 0.0 {
+                    return points[i];
+                }
                 let between = plus(times(points[i], 1.0 - rest), times(points[i + 1], rest));
                 onto(on, between)
             }

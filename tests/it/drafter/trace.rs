@@ -12,7 +12,7 @@ const MESH: usize = 60;
 
 /// Every branch of the crossing of two surfaces in a box.
 pub(crate) fn trace(a: &Surface, b: &Surface, room: &Room) -> Vec<Curve> {
-    let step = length(minus(room[1], room[0])) / 1500.0;
+    let step = length(minus(room[1], room[0])) / 500.0;
     let on = [*a, *b];
     let mut branches: Vec<Vec<Point>> = Vec::new();
     for seed in seeds(a, b, room) {
