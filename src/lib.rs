@@ -26,4 +26,3 @@ pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};
 pub use sheet::{Line, LineType, Projection, Remark, RemarkKind, Shape, Sheet, Unit, View};
 pub use solid::Solid;
 pub use solid::measure::Measures;
-pub use solid::mesh::Mesh;

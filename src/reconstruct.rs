@@ -4,6 +4,7 @@ use crate::arrange::split::arrange;
 use crate::error::{InternalError, Kind};
 use crate::export::findings::problems;
 use crate::face::Faces;
+use crate::face::curved::CurvedFaces;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
 use crate::options::{Stage, Unwatched, Watch};
@@ -12,14 +13,19 @@ use crate::sheet::Drawing;
 use crate::sheet::views::drawing;
 use crate::solid::build::build;
 use crate::solid::check;
+use crate::solid::curved;
 use crate::solid::measure::measure;
-use crate::solid::verify::gives_back;
+use crate::solid::verify::{Difference, gives_back};
+use crate::solid::{Body, Solid};
 use crate::solve::Model;
-use crate::solve::Puzzle;
+use crate::solve::board::Board;
 use crate::solve::check::Sound;
+use crate::solve::curved::CurvedBoard;
 use crate::solve::enumerate::{Answers, enumerate};
 use crate::solve::explain::{Conflict, explain};
+use crate::solve::flat::FlatBoard;
 use crate::wireframe::Wireframe;
+use crate::wireframe::curved::CurvedWireframe;
 use crate::{Error, Options, Sheet};
 
 /// Finds every solid that has exactly the three views on a sheet.
@@ -75,28 +81,58 @@ pub fn reconstruct_watched(
     if !drawing.problems.is_empty() {
         return Ok(outcome(drawing, Vec::new(), None));
     }
-    let (puzzle, answers) = search(&drawing, options, watch).map_err(Kind::from)?;
+    if drawing.is_curved() {
+        answer::<CurvedBoard>(drawing, options, watch)
+    } else {
+        answer::<FlatBoard>(drawing, options, watch)
+    }
+}
+
+/// A kind of candidates: how to find them in a drawing, and how to make a reading of a choice among them.
+trait Candidates: Board + Sized {
+    /// Every vertex, edge and face that the views allow.
+    fn find(
+        drawing: &Drawing,
+        tolerance: Tolerance,
+        watch: &dyn Watch,
+    ) -> Result<Self, CrowdedError>;
+
+    /// Builds an answer's solid and proves it: it must be sound and give back the drawing.
+    fn reading(
+        &self,
+        drawing: &Drawing,
+        model: &Model,
+        sound: &Sound,
+    ) -> Result<Reading, InternalError>;
+}
+
+fn answer<C: Candidates>(
+    drawing: Drawing,
+    options: &Options,
+    watch: &dyn Watch,
+) -> Result<Outcome, Error> {
+    let (board, answers) = search::<C>(&drawing, options, watch).map_err(Kind::from)?;
     let readings = answers
         .models
         .iter()
-        .map(|(model, sound)| reading(&puzzle, &drawing, model, sound))
+        .map(|(model, sound)| board.reading(&drawing, model, sound))
         .collect::<Result<Vec<_>, InternalError>>()
         .map_err(Kind::from)?;
     let mut outcome = outcome(drawing, readings, answers.stopped_by);
     if outcome.verdict == Verdict::Contradictory {
-        contradiction(&puzzle, &answers, watch, &mut outcome);
+        contradiction(&board, &answers, watch, &mut outcome);
     }
     Ok(outcome)
 }
 
 /// All answers. On a drawing that is a little inaccurate, slanting faces may need more slack than the tolerance: they get
 /// it if nothing is found without.
-fn search(
+fn search<C: Candidates>(
     drawing: &Drawing,
     options: &Options,
     watch: &dyn Watch,
-) -> Result<(Puzzle, Answers), CrowdedError> {
-    let strict = search_within(drawing, drawing.tolerance, options, watch)?;
+) -> Result<(C, Answers), CrowdedError> {
+    let strict = search_within::<C>(drawing, drawing.tolerance, options, watch)?;
     let found = !strict.1.models.is_empty() || strict.1.stopped_by.is_some();
     let Some(slack) = drawing
         .tolerance
@@ -105,7 +141,7 @@ fn search(
     else {
         return Ok(strict);
     };
-    let slack = search_within(drawing, slack, options, watch)?;
+    let slack = search_within::<C>(drawing, slack, options, watch)?;
     Ok(if slack.1.models.is_empty() {
         strict
     } else {
@@ -113,62 +149,108 @@ fn search(
     })
 }
 
-fn search_within(
+fn search_within<C: Candidates>(
     drawing: &Drawing,
     tolerance: Tolerance,
     options: &Options,
     watch: &dyn Watch,
-) -> Result<(Puzzle, Answers), CrowdedError> {
-    let puzzle = candidates(drawing, tolerance, watch)?;
+) -> Result<(C, Answers), CrowdedError> {
+    let board = C::find(drawing, tolerance, watch)?;
     watch.stage(Stage::Search(0));
-    let answers = enumerate(&puzzle, options.reading_limit, watch);
-    Ok((puzzle, answers))
+    let answers = enumerate(&board, options.reading_limit, watch);
+    Ok((board, answers))
 }
 
-/// Every vertex, edge and face that the views allow.
-fn candidates(
-    drawing: &Drawing,
-    tolerance: Tolerance,
-    watch: &dyn Watch,
-) -> Result<Puzzle, CrowdedError> {
-    watch.stage(Stage::Edges);
-    let (mut views, mut axes) = arrange(drawing)?;
-    let wireframe = Wireframe::build(&mut views, &mut axes, tolerance)?;
-    watch.stage(Stage::Faces);
-    let faces = Faces::build(&wireframe, tolerance)?;
-    Ok(Puzzle::new(
-        views,
-        wireframe,
-        faces,
-        drawing.placement(),
-        tolerance,
-    ))
-}
-
-/// Builds an answer's solid and proves it: it must give back the drawing.
-fn reading(
-    puzzle: &Puzzle,
-    drawing: &Drawing,
-    model: &Model,
-    sound: &Sound,
-) -> Result<Reading, InternalError> {
-    let solid = build(puzzle, model, sound);
-    if let Some(defect) = check::first(&solid, puzzle.tolerance.all_slack()) {
-        return Err(InternalError::NotSound {
-            defect: defect.to_string(),
-        });
+impl Candidates for FlatBoard {
+    fn find(
+        drawing: &Drawing,
+        tolerance: Tolerance,
+        watch: &dyn Watch,
+    ) -> Result<Self, CrowdedError> {
+        watch.stage(Stage::Edges);
+        let (mut views, mut axes) = arrange(drawing)?;
+        let wireframe = Wireframe::build(&mut views, &mut axes, tolerance)?;
+        watch.stage(Stage::Faces);
+        let faces = Faces::build(&wireframe, tolerance)?;
+        Ok(FlatBoard::new(
+            views,
+            wireframe,
+            faces,
+            drawing.placement(),
+            tolerance,
+        ))
     }
-    gives_back(&solid, drawing).map_err(|difference| {
-        let [x, y] = drawing.on_sheet(difference.view, difference.at);
-        InternalError::NotGivenBack {
-            view: difference.view.title(),
-            x,
-            y,
-            unit: drawing.unit.symbol(),
+
+    fn reading(
+        &self,
+        drawing: &Drawing,
+        model: &Model,
+        sound: &Sound,
+    ) -> Result<Reading, InternalError> {
+        let solid = build(self, model, sound);
+        if let Some(defect) = check::first(&solid, self.tolerance.all_slack()) {
+            return Err(InternalError::NotSound {
+                defect: defect.to_string(),
+            });
         }
-    })?;
-    let measures = measure(&solid);
-    Ok(Reading { solid, measures })
+        gives_back(&solid, drawing).map_err(|difference| not_given_back(drawing, &difference))?;
+        let measures = measure(&solid);
+        Ok(Reading {
+            solid: Solid {
+                body: Body::Flat(solid),
+            },
+            measures,
+        })
+    }
+}
+
+impl Candidates for CurvedBoard {
+    fn find(
+        drawing: &Drawing,
+        tolerance: Tolerance,
+        watch: &dyn Watch,
+    ) -> Result<Self, CrowdedError> {
+        watch.stage(Stage::Edges);
+        let (mut views, mut axes) = arrange(drawing)?;
+        let wireframe = CurvedWireframe::build(&mut views, &mut axes, tolerance)?;
+        watch.stage(Stage::Faces);
+        let faces = CurvedFaces::build(&wireframe, tolerance);
+        Ok(CurvedBoard::new(
+            views,
+            wireframe,
+            faces,
+            drawing.placement(),
+            tolerance,
+        ))
+    }
+
+    fn reading(
+        &self,
+        drawing: &Drawing,
+        model: &Model,
+        sound: &Sound,
+    ) -> Result<Reading, InternalError> {
+        let solid = curved::build::build(self, model, sound);
+        curved::verify::gives_back(&solid, drawing)
+            .map_err(|difference| not_given_back(drawing, &difference))?;
+        let measures = curved::measure::measure(&solid);
+        Ok(Reading {
+            solid: Solid {
+                body: Body::Curved(solid),
+            },
+            measures,
+        })
+    }
+}
+
+fn not_given_back(drawing: &Drawing, difference: &Difference) -> InternalError {
+    let [x, y] = drawing.on_sheet(difference.view, difference.at);
+    InternalError::NotGivenBack {
+        view: difference.view.title(),
+        x,
+        y,
+        unit: drawing.unit.symbol(),
+    }
 }
 
 fn outcome(drawing: Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) -> Outcome {
@@ -189,10 +271,10 @@ fn outcome(drawing: Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) 
 }
 
 /// Adds what is wrong. If the time was up before that was known, the verdict stands without it.
-fn contradiction(puzzle: &Puzzle, answers: &Answers, watch: &dyn Watch, outcome: &mut Outcome) {
-    let conflict = explain(puzzle, answers, watch);
+fn contradiction(board: &dyn Board, answers: &Answers, watch: &dyn Watch, outcome: &mut Outcome) {
+    let conflict = explain(board, answers, watch);
     if conflict == Conflict::Stopped {
         outcome.stopped_by = Some(Limit::Stopped);
     }
-    outcome.problems = problems(puzzle, &conflict);
+    outcome.problems = problems(board, &conflict);
 }

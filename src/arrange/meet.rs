@@ -67,7 +67,7 @@ fn crossing(a: &Strip, b: &Strip) -> Option<Meeting> {
         match strip.slope {
             Slope::Level => meeting[1] = Known(strip.ends[0][1]),
             Slope::Upright => meeting[0] = Known(strip.ends[0][0]),
-            Slope::Sloping => {}
+            Slope::Sloping | Slope::Curved => {}
         }
     }
     Some(meeting)

@@ -3,15 +3,17 @@
 //! Ends were snapped before; here crossings find their places, shared between the views along each axis, so that a
 //! corner seen as a crossing in one view and as an end in another has one coordinate.
 
+use super::bows::{Bow, bows};
 use super::meet::{Coordinate, Meeting, meetings};
 use super::strips::{Strip, strips};
-use super::{Arrangement, Node, Piece, Run};
+use super::touch::{self, Other};
+use super::{Arrangement, Node, Piece, Run, Slope};
 use crate::geom::arena::{Arena, Id};
 use crate::geom::axis::Axes;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::pairs::overlapping;
 use crate::geom::{Few, P2};
-use crate::sheet::{Drawing, Segment, View};
+use crate::sheet::{Arc, Drawing, Segment, View};
 use rustc_hash::FxHashMap;
 
 /// The arrangements of the three views, by [`View::index`], and the axes with all places of their nodes.
@@ -30,29 +32,64 @@ pub(crate) fn arrange(drawing: &Drawing) -> Result<([Arrangement; 3], Axes), Cro
     Ok((arrangements, axes))
 }
 
-/// The strips of a view, with the meeting points on each.
-struct CutView {
+/// More steps than this along curves are never taken, so that a hostile drawing cannot take all day.
+const MOST_STEPS: usize = 20_000_000;
+
+/// The strips and bows of a view, with the meeting points on each.
+struct CutView<'d> {
     view: View,
     strips: Vec<Strip>,
+    bows: Vec<Bow<'d>>,
+    /// First those of the strips, then those of the bows.
     meetings: Vec<Few<Meeting, 8>>,
 }
 
-impl CutView {
-    fn new(drawing: &Drawing, view: View) -> Result<Self, CrowdedError> {
+impl<'d> CutView<'d> {
+    fn new(drawing: &'d Drawing, view: View) -> Result<Self, CrowdedError> {
         let strips = strips(drawing, view)?;
-        let boxes: Vec<_> = strips.iter().map(|s| s.bounds(drawing.tolerance)).collect();
-        let mut on_strip = vec![Few::new(); strips.len()];
+        let bows = bows(drawing, view);
+        let mut boxes: Vec<_> = strips.iter().map(|s| s.bounds(drawing.tolerance)).collect();
+        // Every element of a bow is cut by itself; its meetings belong to the bow.
+        let mut elements = Vec::new();
+        for (owner, bow) in (strips.len()..).zip(&bows) {
+            elements.extend(bow.elements.iter().map(|element| (owner, element)));
+        }
+        boxes.extend(elements.iter().map(|(_, e)| e.bounds(drawing.tolerance)));
+        let mut meetings_on = vec![Few::new(); strips.len() + bows.len()];
+        let mut steps = 0;
         for (i, j) in overlapping(&boxes)? {
             let (i, j) = (i as usize, j as usize);
-            for meeting in meetings(&strips[i], &strips[j], drawing.tolerance) {
-                on_strip[i].push(meeting);
-                on_strip[j].push(meeting);
+            let curved = |i: usize| elements[i - strips.len()];
+            let (on, met) = if j < strips.len() {
+                ([i, j], meetings(&strips[i], &strips[j], drawing.tolerance))
+            } else {
+                let (owner, arc) = curved(j);
+                let (first, other) = match i < strips.len() {
+                    true => (i, Other::Strip(&strips[i])),
+                    false => (curved(i).0, Other::Element(curved(i).1)),
+                };
+                if matches!(other, Other::Element(e) if e.which == arc.which) {
+                    continue;
+                }
+                steps += arc.steps();
+                if steps > MOST_STEPS {
+                    return Err(CrowdedError::Meetings { most: MOST_STEPS });
+                }
+                (
+                    [first, owner],
+                    touch::meetings(arc, other, drawing.tolerance),
+                )
+            };
+            for meeting in met {
+                meetings_on[on[0]].push(meeting);
+                meetings_on[on[1]].push(meeting);
             }
         }
         Ok(CutView {
             view,
             strips,
-            meetings: on_strip,
+            bows,
+            meetings: meetings_on,
         })
     }
 
@@ -73,11 +110,17 @@ impl CutView {
             nodes: Arena::default(),
             pieces: Arena::default(),
             runs: Arena::default(),
+            carriers: drawing.carriers[self.view.index()].clone(),
             node_at: FxHashMap::default(),
         };
         for (strip, meetings) in self.strips.iter().zip(&self.meetings) {
             let nodes = nodes_along(&mut arrangement, axes, strip, meetings, segments);
             add_run(&mut arrangement, strip, nodes, segments);
+        }
+        let arcs = &drawing.arcs[self.view.index()];
+        for (bow, meetings) in self.bows.iter().zip(&self.meetings[self.strips.len()..]) {
+            let nodes = nodes_on_bow(&mut arrangement, axes, bow, meetings);
+            add_curved_run(&mut arrangement, bow, nodes, arcs);
         }
         arrangement
     }
@@ -96,14 +139,7 @@ fn nodes_along(
         let segment = segments[s as usize];
         [segment.from, segment.to]
     });
-    let met = meetings.iter().map(|meeting| {
-        [0, 1].map(|k| match meeting[k] {
-            Coordinate::Known(place) => place,
-            Coordinate::Computed(value) => axes
-                .find(view_axes[k], value)
-                .expect("every crossing was given a place"),
-        })
-    });
+    let met = meetings.iter().map(|m| places(axes, view_axes, m));
     let direction = strip.at[1] - strip.at[0];
     let mut along: Vec<(f64, Id<Node>)> = ends
         .chain(met)
@@ -116,6 +152,100 @@ fn nodes_along(
     along.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     along.dedup_by_key(|(_, node)| *node);
     along.into_iter().map(|(_, node)| node).collect()
+}
+
+/// The axis places of a meeting.
+fn places(axes: &Axes, view_axes: [usize; 2], meeting: &Meeting) -> [u32; 2] {
+    [0, 1].map(|k| match meeting[k] {
+        Coordinate::Known(place) => place,
+        Coordinate::Computed(value) => axes
+            .find(view_axes[k], value)
+            .expect("every crossing was given a place"),
+    })
+}
+
+/// The nodes on a bow in order along it; the first comes again at the end of a closed one.
+fn nodes_on_bow(
+    arrangement: &mut Arrangement,
+    axes: &Axes,
+    bow: &Bow,
+    meetings: &[Meeting],
+) -> Vec<Id<Node>> {
+    let view_axes = arrangement.view.axes();
+    let mut along: Vec<(f64, Id<Node>)> = Vec::new();
+    let first = &bow.elements[0];
+    for element in &bow.elements {
+        let start = first.carrier.onward(first.span[0], element.span[0]) - first.span[0];
+        let ends = [start, start + element.span[1] - element.span[0]];
+        for (reach, ids) in ends.into_iter().zip(element.ends) {
+            along.push((reach, intern(arrangement, axes, ids)));
+        }
+    }
+    if bow.closed {
+        // The end of the last element is the start of the first.
+        let start = along[0].1;
+        along.retain(|(reach, node)| *reach == 0.0 || *node != start);
+    }
+    let known = along.len();
+    for meeting in meetings {
+        let node = intern(arrangement, axes, places(axes, view_axes, meeting));
+        if along[..known].iter().all(|(_, end)| *end != node) {
+            let on = first.carrier.parameter(&arrangement.nodes[node].at);
+            along.push((
+                first.carrier.onward(first.span[0], on) - first.span[0],
+                node,
+            ));
+        }
+    }
+    along.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    along.dedup_by_key(|(_, node)| *node);
+    let mut nodes: Vec<Id<Node>> = along.into_iter().map(|(_, node)| node).collect();
+    if bow.closed {
+        nodes.push(nodes[0]);
+    }
+    nodes
+}
+
+/// Adds the run of a bow with its pieces, each with the line type that counts.
+fn add_curved_run(arrangement: &mut Arrangement, bow: &Bow, nodes: Vec<Id<Node>>, arcs: &[Arc]) {
+    let count = nodes.len() - 1;
+    let place = |node: Id<Node>| nodes.iter().position(|n| *n == node);
+    let mut pieces: Vec<Piece> = nodes
+        .windows(2)
+        .map(|pair| Piece {
+            ends: [pair[0], pair[1]],
+            hidden: true,
+            lines: Few::new(),
+            carrier: Some(bow.carrier),
+        })
+        .collect();
+    for hidden in [false, true] {
+        for arc in bow.arcs.iter().map(|&i| &arcs[i as usize]) {
+            let ends = [arc.from, arc.to].map(|end| place(arrangement.node_at[&end]));
+            let ([Some(from), Some(to)], true) = (ends, arc.hidden == hidden) else {
+                continue;
+            };
+            // The start of a run that goes all the way round is its end too.
+            let to = if to <= from { to + count } else { to };
+            (from..to).for_each(|i| note(&mut pieces[i % count], arc.hidden, arc.line));
+        }
+    }
+    let run = Id::<Run>::new(arrangement.runs.len());
+    for (position, &node) in (0..).zip(&nodes) {
+        if arrangement.position(run, node).is_none() {
+            arrangement.nodes[node].runs.push((run, position));
+        }
+    }
+    let pieces = pieces
+        .into_iter()
+        .map(|piece| arrangement.pieces.push(piece))
+        .collect();
+    arrangement.runs.push(Run {
+        slope: Slope::Curved,
+        nodes,
+        pieces,
+        carrier: Some(bow.carrier),
+    });
 }
 
 fn intern(arrangement: &mut Arrangement, axes: &Axes, ids: [u32; 2]) -> Id<Node> {
@@ -147,6 +277,7 @@ fn add_run(
             ends: [pair[0], pair[1]],
             hidden: true,
             lines: Few::new(),
+            carrier: None,
         })
         .collect();
     for hidden in [false, true] {
@@ -164,6 +295,7 @@ fn add_run(
         slope: strip.slope,
         nodes,
         pieces,
+        carrier: None,
     });
 }
 
@@ -177,12 +309,17 @@ fn cover(arrangement: &Arrangement, run: Id<Run>, pieces: &mut [Piece], segment:
     };
     let (a, b) = (place(segment.from), place(segment.to));
     for piece in &mut pieces[a.min(b)..a.max(b)] {
-        if !segment.hidden {
-            piece.hidden = false;
-        }
-        if piece.hidden == segment.hidden && !piece.lines.contains(&segment.line) {
-            piece.lines.push(segment.line);
-        }
+        note(piece, segment.hidden, segment.line);
+    }
+}
+
+/// Notes a line on a piece under it.
+fn note(piece: &mut Piece, hidden: bool, line: u32) {
+    if !hidden {
+        piece.hidden = false;
+    }
+    if piece.hidden == hidden && !piece.lines.contains(&line) {
+        piece.lines.push(line);
     }
 }
 

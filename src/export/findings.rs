@@ -3,15 +3,15 @@
 use crate::arrange::Piece;
 use crate::geom::arena::Id;
 use crate::sheet::{Remark, RemarkKind, View};
-use crate::solve::Puzzle;
+use crate::solve::board::Board;
 use crate::solve::explain::{Conflict, DrawnLine};
 use itertools::Itertools;
 
 /// The remarks for a conflict, one for each line or set of lines at fault.
-pub(crate) fn problems(puzzle: &Puzzle, conflict: &Conflict) -> Vec<Remark> {
+pub(crate) fn problems(board: &dyn Board, conflict: &Conflict) -> Vec<Remark> {
     match conflict {
-        Conflict::NoEdge(pieces) => without_edge(puzzle, pieces),
-        Conflict::Lines(lines) => vec![in_conflict(puzzle, lines)],
+        Conflict::NoEdge(pieces) => without_edge(board, pieces),
+        Conflict::Lines(lines) => vec![in_conflict(board, lines)],
         Conflict::Touching => vec![almost(
             "the only solids with these views touch themselves along an edge or at a point and would fall apart there",
         )],
@@ -32,16 +32,16 @@ fn almost(message: &str) -> Remark {
 }
 
 /// One remark for each line with a stretch that no edge of an object can have given.
-fn without_edge(puzzle: &Puzzle, pieces: &[(View, Id<Piece>)]) -> Vec<Remark> {
+fn without_edge(board: &dyn Board, pieces: &[(View, Id<Piece>)]) -> Vec<Remark> {
     let keyed = pieces
         .iter()
-        .map(|&(view, piece)| ((view, line_of(puzzle, view, piece)), piece))
+        .map(|&(view, piece)| ((view, line_of(board, view, piece)), piece))
         .sorted_unstable();
     let mut remarks = Vec::new();
     for ((view, line), group) in &keyed.chunk_by(|(key, _)| *key) {
         let pieces: Vec<Id<Piece>> = group.map(|(_, piece)| piece).collect();
-        let stretch = stretch(puzzle, view, &pieces);
-        let kind = if puzzle.views[view.index()].pieces[pieces[0]].hidden {
+        let stretch = stretch(board, view, &pieces);
+        let kind = if board.views()[view.index()].pieces[pieces[0]].hidden {
             "hidden"
         } else {
             "visible"
@@ -60,15 +60,15 @@ fn without_edge(puzzle: &Puzzle, pieces: &[(View, Id<Piece>)]) -> Vec<Remark> {
     remarks
 }
 
-fn line_of(puzzle: &Puzzle, view: View, piece: Id<Piece>) -> u32 {
-    let lines = &puzzle.views[view.index()].pieces[piece].lines;
+fn line_of(board: &dyn Board, view: View, piece: Id<Piece>) -> u32 {
+    let lines = &board.views()[view.index()].pieces[piece].lines;
     lines.iter().min().copied().unwrap_or(u32::MAX)
 }
 
-fn in_conflict(puzzle: &Puzzle, lines: &[DrawnLine]) -> Remark {
+fn in_conflict(board: &dyn Board, lines: &[DrawnLine]) -> Remark {
     let described: Vec<String> = lines
         .iter()
-        .map(|&(view, line)| describe(puzzle, view, line))
+        .map(|&(view, line)| describe(board, view, line))
         .collect();
     let view = lines.iter().map(|(view, _)| *view).all_equal_value().ok();
     let numbers = lines.iter().map(|(_, line)| *line as usize).collect();
@@ -93,8 +93,8 @@ fn in_conflict(puzzle: &Puzzle, lines: &[DrawnLine]) -> Remark {
 }
 
 /// A line in words: type, view and the stretch it is drawn over.
-fn describe(puzzle: &Puzzle, view: View, line: u32) -> String {
-    let arrangement = &puzzle.views[view.index()];
+fn describe(board: &dyn Board, view: View, line: u32) -> String {
+    let arrangement = &board.views()[view.index()];
     let pieces: Vec<Id<Piece>> = arrangement
         .pieces
         .ids()
@@ -102,13 +102,13 @@ fn describe(puzzle: &Puzzle, view: View, line: u32) -> String {
         .collect();
     let hidden = pieces.iter().any(|&p| arrangement.pieces[p].hidden);
     let kind = if hidden { "hidden" } else { "visible" };
-    let stretch = stretch(puzzle, view, &pieces);
+    let stretch = stretch(board, view, &pieces);
     format!("the {kind} line in the {} from {stretch}", view.title())
 }
 
 /// From where to where some pieces of one straight line run, in sheet coordinates with the unit.
-fn stretch(puzzle: &Puzzle, view: View, pieces: &[Id<Piece>]) -> String {
-    let arrangement = &puzzle.views[view.index()];
+fn stretch(board: &dyn Board, view: View, pieces: &[Id<Piece>]) -> String {
+    let arrangement = &board.views()[view.index()];
     let ends = pieces
         .iter()
         .flat_map(|&p| arrangement.pieces[p].ends)
@@ -118,10 +118,10 @@ fn stretch(puzzle: &Puzzle, view: View, pieces: &[Id<Piece>]) -> String {
         return String::from("nowhere");
     };
     let [from, to] = [from, to].map(|p| {
-        let [x, y] = puzzle.placement.on_sheet(view, [p.x, p.y]);
+        let [x, y] = board.placement().on_sheet(view, [p.x, p.y]);
         format!("({}, {})", rounded(x), rounded(y))
     });
-    format!("{from} to {to} {}", puzzle.placement.unit.symbol())
+    format!("{from} to {to} {}", board.placement().unit.symbol())
 }
 
 /// A coordinate as one reads it off a ruler: at most three decimals.

@@ -7,7 +7,7 @@
 use crate::geom::plane::Plane;
 use crate::geom::{P3, V3};
 use crate::solid::mesh::triangles_of;
-use crate::solid::{Face, Solid};
+use crate::solid::{Face, Polyhedron};
 
 /// Corners nearer to a plane than this share of the part's size lie in it: smaller than any feature, larger than the
 /// inaccuracy of corners.
@@ -30,7 +30,7 @@ pub(super) struct Patch {
 }
 
 /// The faces that look along `towards`, the line of sight, so that none is painted over by one behind it.
-pub(super) fn back_to_front(solid: &Solid, towards: &V3) -> Vec<Patch> {
+pub(super) fn back_to_front(solid: &Polyhedron, towards: &V3) -> Vec<Patch> {
     let [lo, hi] = solid.bounds();
     let slack = (hi - lo).norm() * IN_PLANE;
     let looking = |(_, face): &(usize, &Face)| face.plane.normal.dot(towards) > 0.0;
@@ -64,7 +64,7 @@ enum Work {
     Paint(Vec<Patch>),
 }
 
-fn whole(solid: &Solid, face: usize, f: &Face) -> Patch {
+fn whole(solid: &Polyhedron, face: usize, f: &Face) -> Patch {
     let at = |v: &u32| solid.vertices[*v as usize];
     let loops: Vec<Vec<P3>> = f.loops.iter().map(|l| l.iter().map(at).collect()).collect();
     let border = &loops[0];
@@ -93,7 +93,7 @@ fn sides(patch: &Patch, plane: &Plane, slack: f64) -> [bool; 2] {
 }
 
 /// The patch whose plane cuts few others and parts them evenly.
-fn best_to_part(solid: &Solid, patches: &[Patch], slack: f64) -> usize {
+fn best_to_part(solid: &Polyhedron, patches: &[Patch], slack: f64) -> usize {
     let plane = |k: usize| &solid.faces[patches[k].face].plane;
     let cost = |k: &usize| {
         let mut counts = [0_usize; 3];
@@ -116,7 +116,7 @@ fn best_to_part(solid: &Solid, patches: &[Patch], slack: f64) -> usize {
 }
 
 /// The patches behind, in and before a plane, cut where they reach to both sides.
-fn parted(solid: &Solid, patches: Vec<Patch>, plane: &Plane, slack: f64) -> [Vec<Patch>; 3] {
+fn parted(solid: &Polyhedron, patches: Vec<Patch>, plane: &Plane, slack: f64) -> [Vec<Patch>; 3] {
     let mut parts = [Vec::new(), Vec::new(), Vec::new()];
     for patch in patches {
         match sides(&patch, plane, slack) {
@@ -135,7 +135,7 @@ fn parted(solid: &Solid, patches: Vec<Patch>, plane: &Plane, slack: f64) -> [Vec
     parts
 }
 
-fn convex_pieces(solid: &Solid, patch: Patch) -> Vec<Patch> {
+fn convex_pieces(solid: &Polyhedron, patch: Patch) -> Vec<Patch> {
     if patch.convex {
         return vec![patch];
     }
@@ -198,7 +198,7 @@ mod tests {
     }
 
     /// What is painted last over random points must be the face that is nearest there.
-    fn assert_nearest_on_top(solid: &Solid, frame: &Frame, dice: &mut Dice) {
+    fn assert_nearest_on_top(solid: &Polyhedron, frame: &Frame, dice: &mut Dice) {
         let patches = back_to_front(solid, &frame.towards);
         let images: Vec<V2> = solid.vertices.iter().map(|p| frame.at(p)).collect();
         let lo = images.iter().fold(V2::repeat(f64::MAX), |lo, p| lo.inf(p));
@@ -273,7 +273,7 @@ mod tests {
 
     /// Three long blocks that overlap one another in a ring: no order of whole faces paints them (apart from each other,
     /// which does not matter here).
-    fn ring() -> Solid {
+    fn ring() -> Polyhedron {
         let (mut corners, mut faces) = (Vec::new(), Vec::new());
         for turn in 0..3 {
             let bar = crate::solid::shapes::block([30.0, 4.0, 4.0]);

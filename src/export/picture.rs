@@ -6,9 +6,9 @@
 use super::painter::{Patch, back_to_front};
 use crate::geom::num::sin_cos_degrees;
 use crate::geom::{V2, V3};
-use crate::solid::Solid;
 use crate::solid::lines::Lines;
 use crate::solid::project::{Frame, Stroke, project};
+use crate::solid::{Body, Polyhedron, Solid};
 use std::fmt::Write;
 
 /// The ways of drawing a solid in one picture (ISO 5456-3).
@@ -86,6 +86,16 @@ impl Solid {
     /// # }
     /// ```
     pub fn to_picture(&self, kind: PictureKind, options: &PictureOptions) -> String {
+        match &self.body {
+            Body::Flat(solid) => solid.to_picture(kind, options),
+            Body::Curved(_) => unreachable!("no curved solid is made yet"),
+        }
+    }
+}
+
+impl Polyhedron {
+    /// As [`Solid::to_picture`].
+    pub(crate) fn to_picture(&self, kind: PictureKind, options: &PictureOptions) -> String {
         let frame = kind.frame();
         let page = Page::around(self, &frame, options.caption.as_deref());
         let lines = Lines::of(project(self, &frame).iter().map(Stroke::line));
@@ -177,7 +187,7 @@ struct Page {
 }
 
 impl Page {
-    fn around(solid: &Solid, frame: &Frame, caption: Option<&str>) -> Self {
+    fn around(solid: &Polyhedron, frame: &Frame, caption: Option<&str>) -> Self {
         let images = || solid.vertices.iter().map(|p| frame.at(p));
         let lo = images().fold(V2::repeat(f64::MAX), |lo, p| lo.inf(&p));
         let hi = images().fold(V2::repeat(f64::MIN), |hi, p| hi.sup(&p));
@@ -300,7 +310,7 @@ fn tone(normal: &V3) -> String {
 }
 
 /// What the picture shows, for those who have it read aloud.
-fn described(solid: &Solid, options: &PictureOptions) -> String {
+fn described(solid: &Polyhedron, options: &PictureOptions) -> String {
     let [lo, hi] = solid.bounds();
     let [x, y, z] = (hi - lo).map(number).into();
     let faces = solid.faces.len();

@@ -1,8 +1,8 @@
 //! Binary STL: the surface as triangles in millimetres, for a slicer or another program.
 
 use crate::geom::V3;
-use crate::solid::Solid;
 use crate::solid::mesh::Mesh;
+use crate::solid::{Body, Polyhedron, Solid};
 use stl_io::{Normal, Triangle, Vertex};
 
 impl Solid {
@@ -11,6 +11,19 @@ impl Solid {
     /// STL keeps coordinates as 32-bit numbers. Corners that fall together by that (closer than a ten-millionth of
     /// the part's distance from the origin) become one; the surface stays closed. Same solid, same bytes.
     pub fn to_stl(&self) -> Vec<u8> {
+        match &self.body {
+            Body::Flat(solid) => solid.to_stl(),
+            Body::Curved(_) => unreachable!("no curved solid is made yet"),
+        }
+    }
+}
+
+impl Polyhedron {
+    /// The solid as a binary STL file: millimetres, closed, normals outward.
+    ///
+    /// STL keeps coordinates as 32-bit numbers. Corners that fall together by that (closer than a ten-millionth of
+    /// the part's distance from the origin) become one; the surface stays closed. Same solid, same bytes.
+    pub(crate) fn to_stl(&self) -> Vec<u8> {
         let mesh = self.to_mesh();
         debug_assert!(mesh.is_closed(), "the surface has a gap");
         let triangles = rounded(self, &mesh);
@@ -23,7 +36,7 @@ impl Solid {
 }
 
 /// The triangles in 32-bit numbers, without those that lose a side by it: their neighbours then meet instead.
-fn rounded(solid: &Solid, mesh: &Mesh) -> Vec<Triangle> {
+fn rounded(solid: &Polyhedron, mesh: &Mesh) -> Vec<Triangle> {
     let points: Vec<[f32; 3]> = mesh.points.iter().map(|p| p.map(single)).collect();
     let mut triangles = Vec::with_capacity(mesh.triangles.len());
     for (t, f) in mesh.triangles.iter().zip(&mesh.faces) {
@@ -65,7 +78,7 @@ mod tests {
     }
 
     /// Reads the file back with `stl_io` and weighs it with `parry3d-f64`, a library for mechanics.
-    fn assert_weighs_the_same(solid: &Solid) {
+    fn assert_weighs_the_same(solid: &Polyhedron) {
         let mesh = read(&solid.to_stl());
         let points: Vec<Vector> = mesh
             .vertices

@@ -4,6 +4,7 @@
 //! finds regions that cannot both be there, `cover` says which cells and pieces of a view a region lies over.
 
 pub(crate) mod cover;
+pub(crate) mod curved;
 mod exclude;
 mod regions;
 mod surfaces;
@@ -46,14 +47,15 @@ impl Region {
 }
 
 /// A region at an edge.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Leaf {
     pub(crate) region: Id<Region>,
     /// Whether, going round the edge counter-clockwise about its direction, the side the normal points to comes after
     /// the region (and not before it).
     pub(crate) front_after: bool,
-    /// The region that continues this one across the edge in the same plane, as a place in the same list.
-    pub(crate) across: Option<u32>,
+    /// The regions that continue this one smoothly across the edge, as places in the same list: of plane faces, the one
+    /// in the same plane.
+    pub(crate) across: Few<u32, 2>,
 }
 
 /// The regions at an edge.

@@ -162,7 +162,7 @@ fn in_order(mut loose: Few<LooseLeaf, 4>) -> Leaves {
         .map(|i| Leaf {
             region: loose[i].region,
             front_after: loose[i].front_after,
-            across: find_across(i),
+            across: find_across(i).into_iter().collect(),
         })
         .collect()
 }

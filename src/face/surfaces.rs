@@ -199,7 +199,7 @@ impl Finder<'_> {
 /// The plane nearest to all points by least squares: through their mean, across the direction of least spread.
 ///
 /// Points that lie on `plane` already, but for rounding, leave it as it is.
-fn fitted(plane: Plane, points: &[P3]) -> Plane {
+pub(super) fn fitted(plane: Plane, points: &[P3]) -> Plane {
     if points.iter().all(|p| plane.distance(p).abs() <= ROUNDING) {
         return plane;
     }

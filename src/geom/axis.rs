@@ -37,6 +37,13 @@ impl Axes {
         self.values[axis].len()
     }
 
+    /// The largest coordinate of an axis, in millimetres; the least is 0.
+    pub(crate) fn reach(&self, axis: usize) -> f64 {
+        self.order[axis]
+            .last()
+            .map_or(0.0, |&place| self.value(axis, place))
+    }
+
     /// The place nearest to `value`, if it is the same within the tolerance.
     pub(crate) fn find(&self, axis: usize, value: f64) -> Option<u32> {
         let order = &self.order[axis];

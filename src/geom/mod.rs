@@ -5,10 +5,13 @@
 
 pub(crate) mod arena;
 pub(crate) mod axis;
+pub(crate) mod carrier;
 pub(crate) mod crowded;
 pub(crate) mod num;
 pub(crate) mod pairs;
+pub(crate) mod path;
 pub(crate) mod plane;
+pub(crate) mod surface;
 pub(crate) mod tolerance;
 
 pub(crate) use nalgebra::{Point2, Point3, Vector2, Vector3};

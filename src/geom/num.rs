@@ -20,3 +20,18 @@ pub(crate) fn sin_cos_degrees(degrees: f64) -> (f64, f64) {
 pub(crate) fn direction_degrees(x: f64, y: f64) -> f64 {
     y.atan2(x).to_degrees()
 }
+
+/// Sine and cosine of an angle in radians.
+pub(crate) fn sin_cos(radians: f64) -> (f64, f64) {
+    radians.sin_cos()
+}
+
+/// The direction of `(x, y)` in radians, counter-clockwise from +x, in `(-pi, pi]`; `y` comes first.
+pub(crate) fn angle(y: f64, x: f64) -> f64 {
+    y.atan2(x)
+}
+
+/// The angle in `[0, pi]` whose cosine is `x`, which is brought into `[-1, 1]`.
+pub(crate) fn arc_cosine(x: f64) -> f64 {
+    x.clamp(-1.0, 1.0).acos()
+}

@@ -5,6 +5,7 @@
 
 pub(crate) mod border;
 pub(crate) mod bounds;
+mod curves;
 pub(crate) mod json;
 pub(crate) mod line_type;
 pub(crate) mod read;
@@ -15,6 +16,7 @@ pub(crate) mod views;
 #[cfg(test)]
 mod tests;
 
+use crate::geom::carrier::Carrier;
 use crate::geom::tolerance::Tolerance;
 
 /// A unit of length on a sheet.
@@ -307,6 +309,8 @@ pub enum RemarkKind {
     NearlyTheSame,
     /// A line is too short to mean anything and was left out.
     ShortLine,
+    /// A circle is drawn as many short lines and was read as a circle.
+    ChordsAsCircle,
     /// A part of the file was passed over.
     PassedOver,
     /// Two views disagree on a size by more than the tolerance.
@@ -327,6 +331,7 @@ impl RemarkKind {
             RemarkKind::EndsMiss => "ends-miss",
             RemarkKind::NearlyTheSame => "nearly-the-same",
             RemarkKind::ShortLine => "short-line",
+            RemarkKind::ChordsAsCircle => "chords-as-circle",
             RemarkKind::PassedOver => "passed-over",
             RemarkKind::SizesDisagree => "sizes-disagree",
             RemarkKind::LineWithoutEdge => "line-without-edge",
@@ -349,6 +354,24 @@ pub(crate) struct Segment {
     pub(crate) line: u32,
 }
 
+/// A curved piece of a geometry-bearing line, monotone in both coordinates, its ends on the snapped grid of its view.
+///
+/// It runs in the direction in which the carrier's parameter grows. Where the arcs of one carrier coincide they have the
+/// same ends, visible arcs hide hidden ones, and arcs drawn in parts without a change of type are joined.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Arc {
+    /// What it runs along, a place in the view's list in [`Drawing::carriers`].
+    pub(crate) carrier: u32,
+    /// Start: places in [`Drawing::axes`] along the view's right and up axis.
+    pub(crate) from: [u32; 2],
+    /// End, likewise.
+    pub(crate) to: [u32; 2],
+    /// Whether it is drawn hidden.
+    pub(crate) hidden: bool,
+    /// The line it came from, a place in [`Sheet::lines`].
+    pub(crate) line: u32,
+}
+
 /// A sheet after snapping: only visible and hidden lines, in object coordinates.
 #[derive(Clone, Debug)]
 pub(crate) struct Drawing {
@@ -358,6 +381,10 @@ pub(crate) struct Drawing {
     pub(crate) axes: [Vec<f64>; 3],
     /// The segments of each view, by [`View::index`]; none has zero length.
     pub(crate) views: [Vec<Segment>; 3],
+    /// The curved pieces of each view, by [`View::index`].
+    pub(crate) arcs: [Vec<Arc>; 3],
+    /// What the arcs of each view run along.
+    pub(crate) carriers: [Vec<Carrier>; 3],
     /// The tolerance that was used.
     pub(crate) tolerance: Tolerance,
     /// How far coordinates that are one place were found to miss each other at most, in millimetres.
@@ -373,6 +400,11 @@ pub(crate) struct Drawing {
 }
 
 impl Drawing {
+    /// Whether any line is still curved after snapping.
+    pub(crate) fn is_curved(&self) -> bool {
+        self.arcs.iter().any(|arcs| !arcs.is_empty())
+    }
+
     /// The point of a snapped end, in the view's own millimetres (right, up).
     pub(crate) fn at(&self, view: View, end: [u32; 2]) -> [f64; 2] {
         let [right, up] = view.axes();

@@ -9,7 +9,10 @@ mod report;
 
 use self::report::Report;
 use super::bounds::Bounds;
-use super::views::{Placed, ViewsError, corners};
+use super::curves::Curves;
+use super::curves::place::{Known, Mark, Placing};
+use super::curves::read::{Raw, drawn};
+use super::views::{Placed, ViewsError};
 use super::{Drawing, Segment, Sheet, View};
 use crate::geom::tolerance::Tolerance;
 
@@ -21,27 +24,41 @@ const EXTENTS: [&str; 3] = ["width", "depth", "height"];
 
 /// Moves the ends of all lines onto common places and turns the sheet into object coordinates.
 ///
-/// `tolerance` is in millimetres; without one it is made from the largest view, and halved as long as places chain up over
-/// more than twice of it, because then it is too coarse for the drawing.
+/// Centres and extremes of circles are places like the ends of straight lines. `tolerance` is in millimetres; without one
+/// it is made from the largest view, and halved as long as places chain up over more than twice of it, because then it is
+/// too coarse for the drawing.
 ///
 /// # Errors
 ///
-/// When a line is curved, a view stands out of line, the object is flat, or the tolerance is none.
+/// When a view stands out of line, the object is flat, or the tolerance is none.
 pub(crate) fn snap(
     sheet: &Sheet,
     placed: &Placed,
     tolerance: Option<f64>,
 ) -> Result<Drawing, ViewsError> {
-    let raw = straight_pieces(sheet, placed)?;
     let origins = origins(&placed.bounds);
-    let axes = [0, 1, 2].map(|axis| sorted_values(&raw, &origins, axis));
-    let tolerance = match tolerance {
-        Some(mm) => Tolerance::new(mm).ok_or(ViewsError::Tolerance(mm))?,
-        None => default_tolerance(&placed.bounds, &axes),
+    let fixed = match tolerance {
+        Some(mm) => Some(Tolerance::new(mm).ok_or(ViewsError::Tolerance(mm))?),
+        None => None,
     };
+    let (lines, tolerance) = Lines::fitting(sheet, placed, &origins, fixed);
+    let Lines {
+        mut raw,
+        straight,
+        curves,
+        mut values,
+    } = lines;
+    let placing = place_arc_ends(
+        &curves,
+        &mut raw,
+        straight,
+        &mut values,
+        &origins,
+        tolerance.mm(),
+    );
     let mut report = Report::new(sheet, placed, &raw, tolerance.mm());
     let problems = report.compare_views()?;
-    let clusters = axes.map(|values| Clusters::new(values, tolerance.mm()));
+    let clusters = values.map(|values| Clusters::new(values, tolerance.mm()));
     for (axis, clusters) in clusters.iter().enumerate() {
         if clusters.list.len() < 2 {
             return Err(ViewsError::Flat {
@@ -53,9 +70,15 @@ pub(crate) fn snap(
         report.between_views(axis, clusters);
     }
     report.ends_miss(&clusters);
-    let (views, short) = segments(&raw, &clusters);
-    report.short_lines(short);
+    let (views, mut short) = segments(&raw, straight, &clusters);
     let firsts = [0, 1, 2].map(|axis| clusters[axis].list[0].mean);
+    let curved = placing
+        .map(|p| p.finish(&clusters, firsts))
+        .unwrap_or_default();
+    for (short, curved) in short.iter_mut().zip(curved.short) {
+        short.extend(curved);
+    }
+    report.short_lines(short);
     let all = clusters.iter().flat_map(|c| &c.list);
     let noise = all.map(|c| c.max - c.min).fold(0.0, f64::max);
     Ok(Drawing {
@@ -63,6 +86,8 @@ pub(crate) fn snap(
         corners: corners_on_sheet(&origins, firsts),
         axes: clusters.map(|c| c.list.iter().map(|k| k.mean - c.list[0].mean).collect()),
         views,
+        arcs: curved.arcs,
+        carriers: curved.carriers,
         tolerance,
         noise,
         unit: sheet.unit,
@@ -71,30 +96,86 @@ pub(crate) fn snap(
     })
 }
 
-/// A straight piece before it is moved, in millimetres on the sheet.
-#[derive(Clone, Copy)]
-struct Raw {
-    line: u32,
-    view: View,
-    hidden: bool,
-    ends: [[f64; 2]; 2],
+/// The lines of a sheet, and the coordinates that make the places of the axes.
+struct Lines {
+    /// Straight pieces, then the marks of curved lines.
+    raw: Vec<Raw>,
+    /// How many of them are straight pieces.
+    straight: usize,
+    curves: Curves,
+    values: [Vec<Value>; 3],
 }
 
-fn straight_pieces(sheet: &Sheet, placed: &Placed) -> Result<Vec<Raw>, ViewsError> {
-    let mm = sheet.unit.millimetres();
-    let mut raw = Vec::with_capacity(placed.lines.len());
-    for &(line, view) in &placed.lines {
-        let drawn = &sheet.lines[line];
-        let mut two = [[0.0; 2]; 2];
-        let points = corners(&drawn.shape, line, view, &mut two)?;
-        raw.extend(points.windows(2).map(|ends| Raw {
-            line: index(line),
-            view,
-            hidden: drawn.line_type == super::LineType::Hidden,
-            ends: [ends[0].map(|c| c * mm), ends[1].map(|c| c * mm)],
-        }));
+impl Lines {
+    /// Reads the lines with the tolerance that fits them, which is the fixed one if there is one.
+    fn fitting(
+        sheet: &Sheet,
+        placed: &Placed,
+        origins: &[[f64; 2]; 3],
+        fixed: Option<Tolerance>,
+    ) -> (Lines, Tolerance) {
+        let coarse = fixed.unwrap_or_else(|| coarsest_tolerance(&placed.bounds));
+        let lines = Lines::read(sheet, placed, origins, coarse.mm());
+        if fixed.is_some() {
+            return (lines, coarse);
+        }
+        let tolerance = default_tolerance(coarse, &lines.values);
+        if lines.curves.is_empty() || tolerance == coarse {
+            return (lines, tolerance);
+        }
+        // What is one circle, or straight, was judged too coarsely.
+        let lines = Lines::read(sheet, placed, origins, tolerance.mm());
+        (lines, tolerance)
     }
-    Ok(raw)
+
+    fn read(sheet: &Sheet, placed: &Placed, origins: &[[f64; 2]; 3], tolerance: f64) -> Lines {
+        let (mut raw, curves) = Curves::gather(drawn(sheet, placed, tolerance), tolerance);
+        let straight = raw.len();
+        let marks = curves.marks();
+        let values = [0, 1, 2].map(|axis| {
+            let mut values = straight_values(&raw, origins, axis);
+            values.extend(mark_values(&marks, straight, origins, axis));
+            sort(&mut values);
+            values
+        });
+        raw.extend(marks.iter().map(|m| m.raw));
+        Lines {
+            raw,
+            straight,
+            curves,
+            values,
+        }
+    }
+}
+
+/// Finds out where the ends of arcs go, and adds the coordinates of those that were near no place.
+fn place_arc_ends<'c>(
+    curves: &'c Curves,
+    raw: &mut Vec<Raw>,
+    straight: usize,
+    values: &mut [Vec<Value>; 3],
+    origins: &[[f64; 2]; 3],
+    tolerance: f64,
+) -> Option<Placing<'c>> {
+    if curves.is_empty() {
+        return None;
+    }
+    let placing = curves.placing(&Known {
+        straight: &raw[..straight],
+        values,
+        origins,
+        tolerance,
+    });
+    for (axis, values) in values.iter_mut().enumerate() {
+        values.extend(mark_values(&placing.new, raw.len(), origins, axis));
+        sort(values);
+    }
+    raw.extend(placing.new.iter().map(|m| m.raw));
+    Some(placing)
+}
+
+fn sort(values: &mut [Value]) {
+    values.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
 }
 
 fn index(i: usize) -> u32 {
@@ -119,9 +200,9 @@ fn corners_on_sheet(origins: &[[f64; 2]; 3], firsts: [f64; 3]) -> [[f64; 2]; 3] 
 }
 
 /// A coordinate and whose it is: piece times four, plus two for the second end, plus one for the upward coordinate.
-type Value = (f64, u32);
+pub(super) type Value = (f64, u32);
 
-fn sorted_values(raw: &[Raw], origins: &[[f64; 2]; 3], axis: usize) -> Vec<Value> {
+fn straight_values(raw: &[Raw], origins: &[[f64; 2]; 3], axis: usize) -> Vec<Value> {
     let mut values = Vec::with_capacity(raw.len() * 3);
     for (i, piece) in raw.iter().enumerate() {
         let Some(side) = piece.view.axes().iter().position(|a| *a == axis) else {
@@ -132,13 +213,30 @@ fn sorted_values(raw: &[Raw], origins: &[[f64; 2]; 3], axis: usize) -> Vec<Value
             values.push((end[side] - origin, index(4 * i + 2 * e + side)));
         }
     }
-    values.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     values
 }
 
-fn default_tolerance(bounds: &[Bounds; 3], axes: &[Vec<Value>; 3]) -> Tolerance {
+/// The coordinates of marks, the first of which stands at `first` in the list of pieces.
+fn mark_values(marks: &[Mark], first: usize, origins: &[[f64; 2]; 3], axis: usize) -> Vec<Value> {
+    let mut values = Vec::new();
+    for (i, mark) in marks.iter().enumerate() {
+        let view = mark.raw.view;
+        let side = view.axes().iter().position(|a| *a == axis);
+        if let Some(side) = side.filter(|s| mark.sides[*s]) {
+            let value = mark.raw.ends[0][side] - origins[view.index()][side];
+            values.push((value, index(4 * (first + i) + side)));
+        }
+    }
+    values
+}
+
+fn coarsest_tolerance(bounds: &[Bounds; 3]) -> Tolerance {
     let extent = bounds.iter().flat_map(Bounds::size).fold(0.0, f64::max);
-    let mut mm = Tolerance::for_extent(extent).mm();
+    Tolerance::for_extent(extent)
+}
+
+fn default_tolerance(coarsest: Tolerance, axes: &[Vec<Value>; 3]) -> Tolerance {
+    let mut mm = coarsest.mm();
     let chains_up = |mm: f64| {
         axes.iter().any(|values| {
             chains(values, mm).any(|chain| chain[chain.len() - 1].0 - chain[0].0 > 2.0 * mm)
@@ -167,7 +265,7 @@ struct Cluster {
     range: std::ops::Range<usize>,
 }
 
-struct Clusters {
+pub(super) struct Clusters {
     values: Vec<Value>,
     list: Vec<Cluster>,
 }
@@ -196,12 +294,34 @@ impl Clusters {
     fn of(&self, cluster: &Cluster) -> &[Value] {
         &self.values[cluster.range.clone()]
     }
+
+    /// The place whose values are nearest to `value`.
+    pub(super) fn nearest(&self, value: f64) -> u32 {
+        let above = self.list.partition_point(|c| c.max < value);
+        let off = |i: usize| {
+            let c = &self.list[i];
+            (c.min - value).max(value - c.max)
+        };
+        let last = self.list.len() - 1;
+        let best = match above {
+            0 => 0,
+            i if i > last || off(i - 1) < off(i) => i - 1,
+            i => i,
+        };
+        index(best)
+    }
+
+    /// The coordinate of a place.
+    pub(super) fn mean(&self, place: u32) -> f64 {
+        self.list[place as usize].mean
+    }
 }
 
 /// The segments of each view, and by view the lines that have become a point.
 type Moved = ([Vec<Segment>; 3], [Vec<usize>; 3]);
 
-fn segments(raw: &[Raw], clusters: &[Clusters; 3]) -> Moved {
+/// Moves the first `straight` of the pieces.
+fn segments(raw: &[Raw], straight: usize, clusters: &[Clusters; 3]) -> Moved {
     let mut places = vec![0; 4 * raw.len()];
     for clusters in clusters {
         for (place, cluster) in clusters.list.iter().enumerate() {
@@ -212,7 +332,7 @@ fn segments(raw: &[Raw], clusters: &[Clusters; 3]) -> Moved {
     }
     let mut moved = Moved::default();
     let mut first = 0;
-    for pieces in raw.chunk_by(|a, b| a.line == b.line) {
+    for pieces in raw[..straight].chunk_by(|a, b| a.line == b.line) {
         let Raw {
             view, line, hidden, ..
         } = pieces[0];

@@ -8,7 +8,7 @@ use itertools::Itertools;
 use super::border::{Item, without_border};
 use super::bounds::{Bounds, within};
 use super::read::{MAX_NUMBER, has_no_length};
-use super::{Drawing, Projection, Shape, Sheet, Unit, View, snap};
+use super::{Drawing, Projection, Sheet, Unit, View, snap};
 use crate::error::Kind;
 use crate::{Error, Options};
 
@@ -90,16 +90,6 @@ pub(crate) enum ViewsError {
         what: &'static str,
         tolerance: String,
     },
-    #[error(
-        "line {} of the file's list, in the {view}, is {shape}: only straight lines can be folded back so far; draw it as a \
-         polyline with short straight pieces",
-        line + 1
-    )]
-    Curved {
-        line: usize,
-        view: &'static str,
-        shape: &'static str,
-    },
     #[error("the tolerance must be a length above 0 mm, not {0}")]
     Tolerance(f64),
     #[error(
@@ -124,7 +114,7 @@ pub(crate) struct Placed {
 ///
 /// # Errors
 ///
-/// When the lines are not three views in line with each other, when one is curved, or when the tolerance is none.
+/// When the lines are not three views in line with each other, or when the tolerance is none.
 pub(crate) fn drawing(sheet: &Sheet, options: &Options) -> Result<Drawing, Error> {
     let drawing =
         place(sheet, options).and_then(|placed| snap::snap(sheet, &placed, options.tolerance_mm));
@@ -435,34 +425,4 @@ fn projection(
 
 fn middle(bounds: &Bounds, axis: usize) -> f64 {
     f64::midpoint(bounds.min[axis], bounds.max[axis])
-}
-
-/// The corners of a straight-lined shape, or what shape it is: the one place that knows that curves come later.
-///
-/// # Errors
-///
-/// When the shape is curved.
-pub(crate) fn corners<'s>(
-    shape: &'s Shape,
-    line: usize,
-    view: View,
-    two: &'s mut [[f64; 2]; 2],
-) -> Result<&'s [[f64; 2]], ViewsError> {
-    let shape = match shape {
-        Shape::Line { from, to } => {
-            *two = [*from, *to];
-            return Ok(two);
-        }
-        Shape::Polyline(points) => return Ok(points),
-        Shape::Circle { .. } => "a circle",
-        Shape::Arc { .. } => "an arc",
-        Shape::Ellipse { .. } => "an ellipse",
-        Shape::EllipticalArc { .. } => "an elliptical arc",
-        Shape::Curve(_) => "a curve",
-    };
-    Err(ViewsError::Curved {
-        line,
-        view: view.title(),
-        shape,
-    })
 }

@@ -1,7 +1,7 @@
 //! Solids for tests made of blocks, whose volume, soundness and drawing can be told from the blocks alone, and the dice
 //! that throw them.
 
-use super::Solid;
+use super::Polyhedron;
 use super::shapes::from_faces;
 use petgraph::unionfind::UnionFind;
 use std::collections::{BTreeMap, BTreeSet};
@@ -82,7 +82,7 @@ impl Blocks {
     }
 
     /// The solid they make, its faces merged; not sound if the blocks are not.
-    pub(crate) fn solid(&self) -> Solid {
+    pub(crate) fn solid(&self) -> Polyhedron {
         let mut borders = Vec::new();
         for axis in 0..3 {
             for (level, outward) in itertools::iproduct!(0..=self.size()[axis], [true, false]) {

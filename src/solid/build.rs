@@ -1,27 +1,28 @@
 //! Makes a solid from chosen face regions: neighbours in one plane become one face, straight chains one edge.
 
-use super::{Edge, Face, Solid};
+use super::{Edge, Face, Polyhedron};
 use crate::face::{Half, Leaves, Region, flat, plane_axes};
 use crate::geom::arena::Id;
 use crate::geom::plane::Plane;
 use crate::geom::{Few, P2};
 use crate::solve::check::Sound;
-use crate::solve::{Facing, Model, Puzzle};
+use crate::solve::flat::FlatBoard;
+use crate::solve::{Facing, Model};
 use crate::wireframe::Vertex;
 use itertools::Itertools;
 use petgraph::unionfind::UnionFind;
 use rustc_hash::FxHashMap;
 
 /// The solid bounded by the regions of a sound choice.
-pub(crate) fn build(puzzle: &Puzzle, model: &Model, sound: &Sound) -> Solid {
-    let chosen = Chosen::new(puzzle, model);
+pub(crate) fn build(board: &FlatBoard, model: &Model, sound: &Sound) -> Polyhedron {
+    let chosen = Chosen::new(board, model);
     let mut builder = Builder {
         number: FxHashMap::default(),
-        solid: Solid::default(),
+        solid: Polyhedron::default(),
     };
     for (shell, regions) in (0..).zip(outer_first(sound)) {
         for (plane, loops) in chosen.faces(regions) {
-            builder.face(puzzle, &chosen, plane, loops, shell);
+            builder.face(board, &chosen, plane, loops, shell);
         }
         builder.solid.shells = shell + 1;
     }
@@ -37,7 +38,7 @@ fn outer_first(sound: &Sound) -> impl Iterator<Item = &[Id<Region>]> {
 
 /// The chosen regions and what is sharp between them.
 struct Chosen<'a> {
-    puzzle: &'a Puzzle,
+    board: &'a FlatBoard,
     model: &'a Model,
     /// Per edge: whether exactly two chosen regions meet there, not continuing each other.
     sharp: Vec<bool>,
@@ -48,24 +49,24 @@ struct Chosen<'a> {
 }
 
 impl<'a> Chosen<'a> {
-    fn new(puzzle: &'a Puzzle, model: &'a Model) -> Self {
+    fn new(board: &'a FlatBoard, model: &'a Model) -> Self {
         let mut next = FxHashMap::default();
-        for region in puzzle
+        for region in board
             .faces
             .regions
             .ids()
             .filter(|r| model[r.ix()].is_some())
         {
-            let plane = puzzle.faces.regions[region].plane;
-            for border in &puzzle.faces.regions[region].borders {
+            let plane = board.faces.regions[region].plane;
+            for border in &board.faces.regions[region].borders {
                 let pairs = border.iter().copied().circular_tuple_windows();
                 next.extend(pairs.map(|(half, after)| ((half, plane), after)));
             }
         }
-        let sharp = sharp(puzzle, model);
-        let corner = corner(puzzle, &sharp);
+        let sharp = sharp(board, model);
+        let corner = corner(board, &sharp);
         Chosen {
-            puzzle,
+            board,
             model,
             sharp,
             corner,
@@ -78,7 +79,7 @@ impl<'a> Chosen<'a> {
         let mut joined = UnionFind::<usize>::new(self.model.len());
         for half in regions.iter().flat_map(|&r| self.halves(r)) {
             if !self.sharp[half.edge.ix()] {
-                let here = self.puzzle.faces.around[half.edge.ix()].iter();
+                let here = self.board.faces.around[half.edge.ix()].iter();
                 let meeting = here.filter(|l| self.model[l.region.ix()].is_some());
                 for (a, b) in meeting.tuple_windows() {
                     joined.union(a.region.ix(), b.region.ix());
@@ -91,11 +92,11 @@ impl<'a> Chosen<'a> {
         for &region in regions {
             let along = self.model[region.ix()] == Some(Facing::Along);
             let face = *face_of.entry(joined.find(region.ix())).or_insert_with(|| {
-                let plane = *self.puzzle.faces.plane(region);
+                let plane = *self.board.faces.plane(region);
                 faces.push((if along { plane } else { plane.flipped() }, Vec::new()));
                 faces.len() - 1
             });
-            let plane = self.puzzle.faces.regions[region].plane;
+            let plane = self.board.faces.regions[region].plane;
             for half in self.halves(region).filter(|h| self.sharp[h.edge.ix()]) {
                 if !done.contains_key(&(half, plane)) {
                     let mut border = self.border(half, plane, &mut done);
@@ -110,7 +111,7 @@ impl<'a> Chosen<'a> {
     }
 
     fn halves(&self, region: Id<Region>) -> impl Iterator<Item = Half> + '_ {
-        self.puzzle.faces.regions[region].halves()
+        self.board.faces.regions[region].halves()
     }
 
     /// The corners along the border of a maximal face, starting with a sharp half.
@@ -124,7 +125,7 @@ impl<'a> Chosen<'a> {
         let mut half = first;
         loop {
             done.insert((half, plane), ());
-            let start = half.start(&self.puzzle.wireframe);
+            let start = half.start(&self.board.wireframe);
             if self.corner[start.ix()] {
                 corners.push(start);
             }
@@ -144,24 +145,24 @@ impl<'a> Chosen<'a> {
     }
 }
 
-fn sharp(puzzle: &Puzzle, model: &Model) -> Vec<bool> {
+fn sharp(board: &FlatBoard, model: &Model) -> Vec<bool> {
     let is_sharp = |around: &Leaves| {
         let chosen = around.iter().filter(|l| model[l.region.ix()].is_some());
-        let continues = |across: u32| model[around[across as usize].region.ix()].is_some();
+        let continues = |across: &u32| model[around[*across as usize].region.ix()].is_some();
         let mut any = false;
         for leaf in chosen {
-            if leaf.across.is_some_and(continues) {
+            if leaf.across.iter().any(continues) {
                 return false;
             }
             any = true;
         }
         any
     };
-    puzzle.faces.around.iter().map(is_sharp).collect()
+    board.faces.around.iter().map(is_sharp).collect()
 }
 
-fn corner(puzzle: &Puzzle, sharp: &[bool]) -> Vec<bool> {
-    let edges = &puzzle.wireframe.edges;
+fn corner(board: &FlatBoard, sharp: &[bool]) -> Vec<bool> {
+    let edges = &board.wireframe.edges;
     let is_corner = |here: &Few<Id<crate::wireframe::Edge>, 6>| {
         let sharp: Vec<_> = here.iter().filter(|e| sharp[e.ix()]).collect();
         match sharp[..] {
@@ -170,19 +171,19 @@ fn corner(puzzle: &Puzzle, sharp: &[bool]) -> Vec<bool> {
             _ => true,
         }
     };
-    puzzle.wireframe.at_vertex.iter().map(is_corner).collect()
+    board.wireframe.at_vertex.iter().map(is_corner).collect()
 }
 
 struct Builder {
     /// Number of each used vertex in the solid.
     number: FxHashMap<Id<Vertex>, u32>,
-    solid: Solid,
+    solid: Polyhedron,
 }
 
 impl Builder {
     fn face(
         &mut self,
-        puzzle: &Puzzle,
+        board: &FlatBoard,
         chosen: &Chosen<'_>,
         plane: Plane,
         loops: Vec<Vec<Id<Vertex>>>,
@@ -195,14 +196,14 @@ impl Builder {
             .map(|corners| {
                 let points: Vec<P2> = corners
                     .iter()
-                    .map(|&v| flat(axes, &puzzle.wireframe.vertices[v].at))
+                    .map(|&v| flat(axes, &board.wireframe.vertices[v].at))
                     .collect();
                 let doubled: f64 = points
                     .iter()
                     .circular_tuple_windows()
                     .map(|(p, q)| p.coords.perp(&q.coords))
                     .sum();
-                let numbers = corners.iter().map(|&v| self.vertex(puzzle, v)).collect();
+                let numbers = corners.iter().map(|&v| self.vertex(board, v)).collect();
                 (doubled, numbers)
             })
             .collect();
@@ -215,10 +216,10 @@ impl Builder {
         });
     }
 
-    fn vertex(&mut self, puzzle: &Puzzle, vertex: Id<Vertex>) -> u32 {
+    fn vertex(&mut self, board: &FlatBoard, vertex: Id<Vertex>) -> u32 {
         let vertices = &mut self.solid.vertices;
         *self.number.entry(vertex).or_insert_with(|| {
-            vertices.push(puzzle.wireframe.vertices[vertex].at);
+            vertices.push(board.wireframe.vertices[vertex].at);
             u32::try_from(vertices.len() - 1).expect("fewer than 2^32 corners")
         })
     }
@@ -226,7 +227,7 @@ impl Builder {
     /// Pairs the borders of the faces into edges.
     fn edges(&mut self) {
         let mut known: FxHashMap<[u32; 2], usize> = FxHashMap::default();
-        let Solid { edges, faces, .. } = &mut self.solid;
+        let Polyhedron { edges, faces, .. } = &mut self.solid;
         for (number, face) in (0..).zip(faces.iter()) {
             for (&a, &b) in face
                 .loops

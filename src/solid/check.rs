@@ -5,7 +5,7 @@
 //! shells, and last whether parts of the surface meet where they should not. Each step relies on the ones before and is
 //! left out if they found something.
 
-use super::Solid;
+use super::Polyhedron;
 use super::crossing;
 use super::measure::{Moments, doubled_genus};
 use super::region::Region;
@@ -72,7 +72,7 @@ pub(crate) enum Defect {
 
 /// Calls `report` for each defect until it breaks.
 pub(crate) fn visit<B>(
-    solid: &Solid,
+    solid: &Polyhedron,
     tolerance: Tolerance,
     report: &mut impl FnMut(Defect) -> ControlFlow<B>,
 ) -> ControlFlow<B> {
@@ -102,7 +102,7 @@ pub(crate) fn visit<B>(
 }
 
 /// The first defect, or `None` if the solid is sound.
-pub(crate) fn first(solid: &Solid, tolerance: Tolerance) -> Option<Defect> {
+pub(crate) fn first(solid: &Polyhedron, tolerance: Tolerance) -> Option<Defect> {
     match visit(solid, tolerance, &mut ControlFlow::Break) {
         ControlFlow::Break(defect) => Some(defect),
         ControlFlow::Continue(()) => None,
@@ -111,7 +111,7 @@ pub(crate) fn first(solid: &Solid, tolerance: Tolerance) -> Option<Defect> {
 
 /// All defects.
 #[cfg(test)]
-pub(crate) fn all(solid: &Solid, tolerance: Tolerance) -> Vec<Defect> {
+pub(crate) fn all(solid: &Polyhedron, tolerance: Tolerance) -> Vec<Defect> {
     let mut defects = Vec::new();
     let _: ControlFlow<()> = visit(solid, tolerance, &mut |defect| {
         defects.push(defect);
@@ -122,12 +122,12 @@ pub(crate) fn all(solid: &Solid, tolerance: Tolerance) -> Vec<Defect> {
 
 /// Whether the solid is one piece with a closed two-manifold surface of flat faces.
 #[cfg(test)]
-pub(crate) fn is_sound(solid: &Solid, tolerance: Tolerance) -> bool {
+pub(crate) fn is_sound(solid: &Polyhedron, tolerance: Tolerance) -> bool {
     first(solid, tolerance).is_none()
 }
 
 /// Whether all places in lists exist and there is anything at all.
-fn refers_well(solid: &Solid) -> bool {
+fn refers_well(solid: &Polyhedron) -> bool {
     let corner = |v: &u32| (*v as usize) < solid.vertices.len();
     let face = |f: &u32| (*f as usize) < solid.faces.len();
     !solid.faces.is_empty()
@@ -149,7 +149,7 @@ struct Steps {
 }
 
 impl Steps {
-    fn of(solid: &Solid) -> Self {
+    fn of(solid: &Polyhedron) -> Self {
         let mut borders = Vec::with_capacity(2 * solid.edges.len());
         for (f, face) in (0_u32..).zip(&solid.faces) {
             for border in &face.loops {
@@ -178,7 +178,7 @@ impl Steps {
     }
 
     /// The edge between two corners, and which of its ends the first one is; only after all edges were found well.
-    fn end_at(&self, solid: &Solid, at: u32, other: u32) -> usize {
+    fn end_at(&self, solid: &Polyhedron, at: u32, other: u32) -> usize {
         let key = [at.min(other), at.max(other), 0];
         let edge = self.edges[self.edges.partition_point(|e| *e < key)][2] as usize;
         2 * edge + usize::from(solid.edges[edge].ends[1] == at)
@@ -187,7 +187,7 @@ impl Steps {
 
 /// Edges and border steps are the same, each edge has its two faces and a length.
 fn edges<B>(
-    solid: &Solid,
+    solid: &Polyhedron,
     steps: &Steps,
     report: &mut impl FnMut(Defect) -> ControlFlow<B>,
 ) -> ControlFlow<B> {
@@ -220,7 +220,7 @@ fn edges<B>(
 
 /// At each corner the faces close to a single fan, and at least three edges meet.
 fn corners<B>(
-    solid: &Solid,
+    solid: &Polyhedron,
     steps: &Steps,
     report: &mut impl FnMut(Defect) -> ControlFlow<B>,
 ) -> ControlFlow<B> {
@@ -255,7 +255,7 @@ fn corners<B>(
 
 /// Faces are flat, their borders run the right way, and no two neighbours lie in one plane.
 fn planes<B>(
-    solid: &Solid,
+    solid: &Polyhedron,
     tolerance: Tolerance,
     report: &mut impl FnMut(Defect) -> ControlFlow<B>,
 ) -> ControlFlow<B> {
@@ -285,7 +285,10 @@ fn planes<B>(
 }
 
 /// Shells are what hangs together, the outer one holds material and all others are cavities in it.
-fn shells<B>(solid: &Solid, report: &mut impl FnMut(Defect) -> ControlFlow<B>) -> ControlFlow<B> {
+fn shells<B>(
+    solid: &Polyhedron,
+    report: &mut impl FnMut(Defect) -> ControlFlow<B>,
+) -> ControlFlow<B> {
     let mut groups = UnionFind::<usize>::new(solid.faces.len());
     let mut pieces = solid.faces.len();
     for e in &solid.edges {
@@ -326,9 +329,9 @@ fn shells<B>(solid: &Solid, report: &mut impl FnMut(Defect) -> ControlFlow<B>) -
 
 /// How many times a shell goes around a point: the solid angle its faces fill, in whole spheres.
 ///
-/// Angle of a triangle by van Oosterom and Strackee, *The Solid Angle of a Plane Triangle*, 1983.
+/// Angle of a triangle by van Oosterom and Strackee, *The Polyhedron Angle of a Plane Triangle*, 1983.
 #[allow(clippy::cast_possible_truncation, reason = "rounded, and small")]
-fn turns(solid: &Solid, shell: u32, point: &P3) -> i64 {
+fn turns(solid: &Polyhedron, shell: u32, point: &P3) -> i64 {
     let at = |v: u32| (solid.vertices[v as usize] - point).normalize();
     let mut degrees = 0.0;
     for border in solid
@@ -548,7 +551,7 @@ mod tests {
 
     /// A block 40 x 40 x 20 with a sealed cavity: a pyramid on an upright square in the middle that points along x and is
     /// `reach` high.
-    fn bulging(reach: f64) -> Solid {
+    fn bulging(reach: f64) -> Polyhedron {
         let mut corners: Vec<[f64; 3]> = block([40.0, 40.0, 20.0]).corners().collect();
         corners.extend([
             [20.0, 15.0, 5.0],

@@ -5,7 +5,7 @@
 
 use super::check::Defect;
 use super::region::{Place, Region};
-use super::{Edge, Solid};
+use super::{Edge, Polyhedron};
 use crate::geom::P3;
 use crate::geom::tolerance::Tolerance;
 use rstar::primitives::{GeomWithData, Rectangle};
@@ -23,7 +23,7 @@ type Box3 = Rectangle<[f64; 3]>;
 
 /// Reports each edge that passes through or touches a face it is no border of.
 pub(super) fn visit<B>(
-    solid: &Solid,
+    solid: &Polyhedron,
     tolerance: Tolerance,
     report: &mut impl FnMut(Defect) -> ControlFlow<B>,
 ) -> ControlFlow<B> {
@@ -85,7 +85,7 @@ enum Meeting {
 
 /// What is needed to tell whether an edge meets a face.
 struct Meetings<'a> {
-    solid: &'a Solid,
+    solid: &'a Polyhedron,
     /// In millimetres.
     touch: f64,
     /// For each corner the faces around it, sorted: those of corner v stand from `start[v]` to `start[v + 1]`.
@@ -96,7 +96,7 @@ struct Meetings<'a> {
 }
 
 impl<'a> Meetings<'a> {
-    fn new(solid: &'a Solid, touch: f64) -> Self {
+    fn new(solid: &'a Polyhedron, touch: f64) -> Self {
         let ends = solid
             .edges
             .iter()

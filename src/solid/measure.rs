@@ -3,7 +3,7 @@
 //! Every border loop is cut into a fan of triangles from its first corner. Triangles that lie outside the face count
 //! negatively, so the fans of all loops together are the face, whatever its shape and holes.
 
-use super::{Face, Solid};
+use super::{Face, Polyhedron};
 use crate::geom::{P3, V3};
 use petgraph::unionfind::UnionFind;
 
@@ -35,7 +35,7 @@ pub struct Measures {
 /// Volume and centroid by the divergence theorem: the signed tetrahedra between the box's centre and the triangles of
 /// the surface (Lien and Kajiya, *A Symbolic Method for Calculating the Integral Properties of Arbitrary Nonconvex
 /// Polyhedra*, 1984). Of a solid that is not sound the numbers mean nothing.
-pub(crate) fn measure(solid: &Solid) -> Measures {
+pub(crate) fn measure(solid: &Polyhedron) -> Measures {
     let [lo, hi] = solid.bounds();
     let centre = nalgebra::center(&lo, &hi);
     let mut total = Moments::default();
@@ -69,7 +69,7 @@ pub(crate) struct Moments {
 
 impl Moments {
     /// The moments of one face, seen from `point`.
-    pub(crate) fn of_face(solid: &Solid, face: &Face, point: &P3) -> Self {
+    pub(crate) fn of_face(solid: &Polyhedron, face: &Face, point: &P3) -> Self {
         let mut sum = Moments::default();
         let at = |v: u32| solid.vertices[v as usize] - point;
         for corners in &face.loops {
@@ -97,7 +97,7 @@ impl Moments {
 
 /// Twice the genus by Euler and Poincaré: V - E + F - (L - F) = 2 (S - G), with V corners, E edges, F faces, L border
 /// loops, S shells and G the genus. Odd or negative if the solid is not sound.
-pub(crate) fn doubled_genus(solid: &Solid) -> i64 {
+pub(crate) fn doubled_genus(solid: &Polyhedron) -> i64 {
     let loops: usize = solid.faces.iter().map(border_pieces).sum();
     let count = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
     2 * i64::from(solid.shells) - count(solid.vertices.len()) + count(solid.edges.len())

@@ -4,13 +4,13 @@
 //! is used, so neighbours meet corner to corner, and no triangle is flat as long as the face is not.
 
 use super::region::axes_across;
-use super::{Face, Solid};
+use super::{Face, Polyhedron};
 use rustc_hash::{FxHashMap, FxHashSet};
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
 
 /// A closed surface of triangles.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Mesh {
+pub(crate) struct Mesh {
     /// Corners, `[x, y, z]` in millimetres, each once.
     pub points: Vec<[f64; 3]>,
     /// Triangles as places in `points`, counter-clockwise seen from outside.
@@ -19,9 +19,9 @@ pub struct Mesh {
     pub(crate) faces: Vec<u32>,
 }
 
-impl Solid {
+impl Polyhedron {
     /// The surface as triangles that close without a gap, face by face; only the solid's own corners are used.
-    pub fn to_mesh(&self) -> Mesh {
+    pub(crate) fn to_mesh(&self) -> Mesh {
         let mut mesh = Mesh {
             points: self.corners().collect(),
             ..Mesh::default()
@@ -34,11 +34,11 @@ impl Solid {
     }
 }
 
-/// The triangles of one face as places in [`Solid::vertices`], counter-clockwise seen from outside.
+/// The triangles of one face as places in [`Polyhedron::vertices`], counter-clockwise seen from outside.
 ///
 /// Constrained Delaunay triangulation of the corners seen along the axis that the face looks along most; dropping that
 /// coordinate keeps points on a common axis-parallel line exactly on it.
-pub(crate) fn triangles_of(solid: &Solid, face: &Face) -> Vec<[u32; 3]> {
+pub(crate) fn triangles_of(solid: &Polyhedron, face: &Face) -> Vec<[u32; 3]> {
     if let Some(simple) = small_face(face) {
         return simple;
     }
@@ -70,7 +70,7 @@ fn small_face(face: &Face) -> Option<Vec<[u32; 3]>> {
 
 /// A face laid flat, seen from outside.
 struct Flat {
-    /// Its different corners, places in [`Solid::vertices`].
+    /// Its different corners, places in [`Polyhedron::vertices`].
     corners: Vec<u32>,
     /// Where they lie, in the order of `corners`.
     points: Vec<Point2<f64>>,
@@ -79,7 +79,7 @@ struct Flat {
 }
 
 impl Flat {
-    fn of(solid: &Solid, face: &Face) -> Self {
+    fn of(solid: &Polyhedron, face: &Face) -> Self {
         let [right, up] = axes_across(&face.plane.normal);
         let mut corners: Vec<u32> = face.loops.concat();
         corners.sort_unstable();
@@ -170,7 +170,7 @@ mod tests {
     }
 
     /// Closed, without flat triangles, and face by face of the right area and direction.
-    fn assert_sound(solid: &Solid) {
+    fn assert_sound(solid: &Polyhedron) {
         let mesh = solid.to_mesh();
         assert!(mesh.is_closed());
         let mut areas = vec![0.0; solid.faces.len()];

@@ -13,7 +13,7 @@
 
 use super::occlusion::{Occluders, Outline};
 use super::veil::veils;
-use super::{Edge, Solid};
+use super::{Edge, Polyhedron};
 use crate::geom::tolerance::ROUNDING;
 use crate::geom::{P3, V2, V3};
 use crate::sheet::View;
@@ -72,7 +72,7 @@ pub(crate) struct Stroke {
     pub(crate) to: [f64; 2],
     /// Whether no face stands in front of it; where strokes coincide, visible ones take precedence.
     pub(crate) visible: bool,
-    /// The edge it is part of, a place in [`Solid::edges`].
+    /// The edge it is part of, a place in [`Polyhedron::edges`].
     pub(crate) edge: u32,
 }
 
@@ -86,7 +86,7 @@ impl Stroke {
 /// The drawing of a sound solid, edge by edge; edges seen end-on give nothing.
 ///
 /// Time grows about linearly with the number of edges and of crossings between them in the view.
-pub(crate) fn project(solid: &Solid, frame: &Frame) -> Vec<Stroke> {
+pub(crate) fn project(solid: &Polyhedron, frame: &Frame) -> Vec<Stroke> {
     let [lo, hi] = solid.bounds();
     let rounding = (hi - lo).norm() * ROUNDING;
     let looking = |f: &u32| {
@@ -219,7 +219,7 @@ impl Drawing<'_> {
 /// Tells what is in front of what.
 #[derive(Clone, Copy)]
 struct Depths<'a> {
-    solid: &'a Solid,
+    solid: &'a Polyhedron,
     /// No corner lies farther off the planes of its faces, in millimetres.
     slack: f64,
 }
@@ -260,7 +260,7 @@ mod tests {
 
     /// A view's strokes as text, visible before hidden, each from its lower or left end; coinciding ones once, and
     /// hidden ones under visible ones not at all.
-    fn drawn(solid: &Solid, view: View) -> Vec<String> {
+    fn drawn(solid: &Polyhedron, view: View) -> Vec<String> {
         let mut lines = BTreeMap::new();
         for s in project(solid, &Frame::of_view(view)) {
             let mut ends = [s.from, s.to].map(|p| p.map(|x| x.round() as i64));

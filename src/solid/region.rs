@@ -3,7 +3,7 @@
 //! The border of a large face is sorted into strips, so that a question looks only at the part of the border that is
 //! level with it.
 
-use super::{Face, Solid};
+use super::{Face, Polyhedron};
 use crate::geom::{P3, V2, V3};
 
 /// Border steps per strip, about.
@@ -37,7 +37,7 @@ pub(super) struct Region {
 }
 
 impl Region {
-    pub(super) fn of(solid: &Solid, face: &Face) -> Self {
+    pub(super) fn of(solid: &Polyhedron, face: &Face) -> Self {
         let axes = axes_across(&face.plane.normal);
         let at = |v: u32| flat(axes, &solid.vertices[v as usize]);
         let mut steps = Vec::with_capacity(face.loops.iter().map(Vec::len).sum());

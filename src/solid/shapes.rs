@@ -1,6 +1,6 @@
 //! Solids and sheets for tests, made without any of the engine: from lists of faces and by sweeping an outline.
 
-use super::{Edge, Face, Solid};
+use super::{Edge, Face, Polyhedron};
 use crate::geom::plane::Plane;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{P3, V3};
@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 /// A solid from corners and faces, each face a list of loops with the outer one first; faces must be maximal.
 ///
 /// Shells are found from the edges; the one with the greatest volume comes first.
-pub(crate) fn from_faces(corners: &[[f64; 3]], faces: &[Vec<Vec<u32>>]) -> Solid {
+pub(crate) fn from_faces(corners: &[[f64; 3]], faces: &[Vec<Vec<u32>>]) -> Polyhedron {
     let vertices: Vec<P3> = corners.iter().map(|c| P3::from(*c)).collect();
     let edges = paired(faces);
     let mut groups = UnionFind::<usize>::new(faces.len());
@@ -35,7 +35,7 @@ pub(crate) fn from_faces(corners: &[[f64; 3]], faces: &[Vec<Vec<u32>>]) -> Solid
             shell: shell_of(*root),
         })
         .collect();
-    Solid {
+    Polyhedron {
         vertices,
         edges,
         faces,
@@ -81,7 +81,7 @@ fn paired(faces: &[Vec<Vec<u32>>]) -> Vec<Edge> {
 /// A frustum or prism: outlines counter-clockwise seen from above, holes clockwise, at two heights.
 ///
 /// `loops[k]` is the k-th outline at the lower and at the upper height.
-pub(crate) fn loft(heights: [f64; 2], loops: &[[Vec<[f64; 2]>; 2]]) -> Solid {
+pub(crate) fn loft(heights: [f64; 2], loops: &[[Vec<[f64; 2]>; 2]]) -> Polyhedron {
     let mut corners = Vec::new();
     let mut faces = vec![Vec::new(), Vec::new()];
     for [lower, upper] in loops {
@@ -99,13 +99,13 @@ pub(crate) fn loft(heights: [f64; 2], loops: &[[Vec<[f64; 2]>; 2]]) -> Solid {
 }
 
 /// A prism: outline counter-clockwise seen from above, holes clockwise.
-pub(crate) fn prism(heights: [f64; 2], loops: &[Vec<[f64; 2]>]) -> Solid {
+pub(crate) fn prism(heights: [f64; 2], loops: &[Vec<[f64; 2]>]) -> Polyhedron {
     let both: Vec<_> = loops.iter().map(|l| [l.clone(), l.clone()]).collect();
     loft(heights, &both)
 }
 
 /// A pyramid over a counter-clockwise outline at height 0.
-pub(crate) fn pyramid(outline: &[[f64; 2]], apex: [f64; 3]) -> Solid {
+pub(crate) fn pyramid(outline: &[[f64; 2]], apex: [f64; 3]) -> Polyhedron {
     let n = outline.len() as u32;
     let mut corners: Vec<[f64; 3]> = outline.iter().map(|p| [p[0], p[1], 0.0]).collect();
     corners.push(apex);
@@ -120,12 +120,12 @@ pub(crate) fn rectangle(lo: [f64; 2], hi: [f64; 2]) -> Vec<[f64; 2]> {
 }
 
 /// A block with one corner at the origin.
-pub(crate) fn block(size: [f64; 3]) -> Solid {
+pub(crate) fn block(size: [f64; 3]) -> Polyhedron {
     prism([0.0, size[2]], &[rectangle([0.0, 0.0], [size[0], size[1]])])
 }
 
 /// A staircase of `n` steps along x, each 10 mm long and high, 30 mm deep.
-pub(crate) fn staircase(n: usize) -> Solid {
+pub(crate) fn staircase(n: usize) -> Polyhedron {
     let mut side = vec![[0.0, 0.0], [n as f64 * 10.0, 0.0]];
     for i in (0..n).rev() {
         side.push([(i + 1) as f64 * 10.0, (i + 1) as f64 * 10.0]);
@@ -136,7 +136,7 @@ pub(crate) fn staircase(n: usize) -> Solid {
 }
 
 /// A plate with `n` times `n` square windows of 10 mm, 10 mm apart, 10 mm thick.
-pub(crate) fn windows(n: usize) -> Solid {
+pub(crate) fn windows(n: usize) -> Polyhedron {
     let size = n as f64 * 20.0 + 10.0;
     let mut loops = vec![rectangle([0.0, 0.0], [size, size])];
     for k in 0..n * n {
@@ -149,7 +149,7 @@ pub(crate) fn windows(n: usize) -> Solid {
 }
 
 /// The solid turned a quarter about x, so that what was up faces the viewer of the front: (x, y, z) to (x, -z, y).
-pub(crate) fn upright(solid: &Solid) -> Solid {
+pub(crate) fn upright(solid: &Polyhedron) -> Polyhedron {
     let corners: Vec<[f64; 3]> = solid.vertices.iter().map(|p| [p.x, -p.z, p.y]).collect();
     let faces: Vec<_> = solid.faces.iter().map(|f| f.loops.clone()).collect();
     from_faces(&corners, &faces)
@@ -189,6 +189,8 @@ pub(crate) fn sheet_of(views: &Lines, tolerance: f64) -> Drawing {
     Drawing {
         projection: Projection::ThirdAngle,
         views: View::ALL.map(segments),
+        arcs: Default::default(),
+        carriers: Default::default(),
         tolerance: Tolerance::new(tolerance).unwrap(),
         noise: 0.0,
         corners: [[0.0; 2]; 3],

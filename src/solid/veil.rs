@@ -5,7 +5,7 @@
 //! edges lie behind one veil covers nothing that the veil does not cover. So neither needs to be cut or looked at again,
 //! and a view that stacks many lines on one another costs no more than one that does not.
 
-use super::{Edge, Solid};
+use super::{Edge, Polyhedron};
 use crate::geom::plane::Plane;
 use crate::geom::{Few, P3, V2};
 use itertools::Itertools;
@@ -27,7 +27,7 @@ pub(super) struct Veil {
 
 /// The largest veils of a view; `images` says where the corners are drawn, `looking` whether a face looks at the viewer.
 pub(super) fn veils(
-    solid: &Solid,
+    solid: &Polyhedron,
     images: &[V2],
     looking: impl Fn(&u32) -> bool,
 ) -> Few<Veil, MOST> {
@@ -44,7 +44,7 @@ pub(super) fn veils(
 }
 
 impl Veil {
-    fn of(solid: &Solid, images: &[V2], number: u32) -> Option<Self> {
+    fn of(solid: &Polyhedron, images: &[V2], number: u32) -> Option<Self> {
         let face = &solid.faces[number as usize];
         let [border] = &face.loops[..] else {
             return None;
@@ -69,7 +69,13 @@ impl Veil {
     }
 
     /// Whether an edge lies behind the veil and, as drawn, within its outline; `rounding` is a length in millimetres.
-    pub(super) fn covers(&self, solid: &Solid, images: &[V2], edge: &Edge, rounding: f64) -> bool {
+    pub(super) fn covers(
+        &self,
+        solid: &Polyhedron,
+        images: &[V2],
+        edge: &Edge,
+        rounding: f64,
+    ) -> bool {
         !edge.faces.contains(&self.face)
             && edge.ends.iter().all(|&end| {
                 let point: &P3 = &solid.vertices[end as usize];

@@ -8,7 +8,7 @@
 //! by the tolerance, so what lies near one is within reach; that is also where a line that passes behind its material
 //! changes from visible to hidden a little early or late.
 
-use super::Solid;
+use super::Polyhedron;
 use super::lines::{Lines, ONE_DIRECTION};
 use super::project::{Frame, Stroke, project};
 use crate::geom::V2;
@@ -55,7 +55,7 @@ const MANY: usize = 96;
 /// # Errors
 ///
 /// The first difference, in the order of the views.
-pub(crate) fn gives_back(solid: &Solid, drawing: &Drawing) -> Result<(), Difference> {
+pub(crate) fn gives_back(solid: &Polyhedron, drawing: &Drawing) -> Result<(), Difference> {
     let tolerance = drawing.tolerance.mm();
     for view in View::ALL {
         let given = project(solid, &Frame::of_view(view));
@@ -236,7 +236,7 @@ mod tests {
     use std::collections::btree_map::Entry;
 
     /// The lines of a solid's drawing, hidden ones under visible ones included.
-    fn lines_of(solid: &Solid) -> Lines {
+    fn lines_of(solid: &Polyhedron) -> Lines {
         View::ALL.map(|view| {
             let strokes = project(solid, &Frame::of_view(view));
             strokes.iter().map(|s| (s.from, s.to, !s.visible)).collect()
@@ -354,7 +354,7 @@ mod tests {
     }
 
     /// A slanted solid with a slanted shaft: in each view sloping lines change from visible to hidden.
-    fn slanted() -> Solid {
+    fn slanted() -> Polyhedron {
         let mut low = rectangle([8.0, 9.0], [20.0, 21.0]);
         let mut high = rectangle([13.0, 12.0], [24.0, 19.0]);
         low.reverse();
@@ -389,7 +389,7 @@ mod tests {
 
     /// The slanted solid turned at random, so that all its lines slope, and the same with its corners moved by up to a
     /// part of the tolerance: some faces are then not quite flat.
-    fn turned(dice: &mut Dice, moved: f64) -> [Solid; 2] {
+    fn turned(dice: &mut Dice, moved: f64) -> [Polyhedron; 2] {
         let mut angle = || dice.roll(6283) as f64 / 1000.0;
         let turn = nalgebra::Rotation3::from_euler_angles(angle(), angle(), angle());
         let solid = slanted();

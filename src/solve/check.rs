@@ -3,11 +3,11 @@
 //! Each fault comes with the regions to blame, so that one clause on just these rules out every choice with the same
 //! fault.
 
-use super::{Facing, Model, Puzzle};
+use super::board::Board;
+use super::{Facing, Model};
 use crate::face::{Half, Region};
-use crate::face::{flat, plane_axes};
+use crate::geom::P3;
 use crate::geom::arena::Id;
-use crate::geom::{P2, P3};
 use crate::wireframe::{Edge, Vertex};
 use itertools::Itertools;
 use petgraph::unionfind::UnionFind;
@@ -45,10 +45,10 @@ impl Sound {
 }
 
 /// Checks a choice of regions that satisfies all clauses.
-pub(crate) fn check(puzzle: &Puzzle, model: &Model) -> Result<Sound, Vec<Fault>> {
-    let mut faults: Vec<Fault> = touching(puzzle, model).collect();
-    let shells = shells(puzzle, model);
-    faults.extend(apart(puzzle, &shells));
+pub(crate) fn check(board: &dyn Board, model: &Model) -> Result<Sound, Vec<Fault>> {
+    let mut faults: Vec<Fault> = touching(board, model).collect();
+    let shells = shells(board, model);
+    faults.extend(apart(board, &shells));
     if faults.is_empty() {
         Ok(Sound { shells })
     } else {
@@ -63,12 +63,15 @@ fn present(model: &Model) -> impl Iterator<Item = Id<Region>> + '_ {
 }
 
 /// The vertices at which the present regions form more than one fan.
-fn touching<'a>(puzzle: &'a Puzzle, model: &'a Model) -> impl Iterator<Item = Fault> + 'a {
+fn touching<'a>(board: &'a dyn Board, model: &'a Model) -> impl Iterator<Item = Fault> + 'a {
     let mut corners: Vec<(Id<Vertex>, Id<Edge>, Id<Edge>)> = Vec::new();
     for region in present(model) {
-        for border in &puzzle.faces.regions[region].borders {
+        for border in board.borders(region) {
             corners.extend(border.iter().circular_tuple_windows().map(
-                |(into, out): (&Half, &Half)| (out.start(&puzzle.wireframe), into.edge, out.edge),
+                |(into, out): (&Half, &Half)| {
+                    let start = board.ends(out.edge)[usize::from(!out.forward)];
+                    (start, into.edge, out.edge)
+                },
             ));
         }
     }
@@ -81,7 +84,7 @@ fn touching<'a>(puzzle: &'a Puzzle, model: &'a Model) -> impl Iterator<Item = Fa
     }
     vertices
         .into_iter()
-        .map(|v| Fault::Touching(puzzle.faces.at_vertex(&puzzle.wireframe, v)))
+        .map(|v| Fault::Touching(board.at_vertex(v)))
 }
 
 /// How many separate fans the corners at one vertex form.
@@ -101,10 +104,13 @@ fn fans(corners: &[(Id<Vertex>, Id<Edge>, Id<Edge>)]) -> usize {
 }
 
 /// Groups the present regions into closed shells.
-fn shells(puzzle: &Puzzle, model: &Model) -> Vec<Shell> {
+fn shells(board: &dyn Board, model: &Model) -> Vec<Shell> {
     let mut joined = UnionFind::<usize>::new(model.len());
-    for around in &puzzle.faces.around {
-        let here = around.iter().filter(|l| model[l.region.ix()].is_some());
+    for edge in (0..board.edge_count()).map(Id::new) {
+        let here = board
+            .around(edge)
+            .iter()
+            .filter(|l| model[l.region.ix()].is_some());
         for (a, b) in here.tuple_windows() {
             joined.union(a.region.ix(), b.region.ix());
         }
@@ -112,7 +118,11 @@ fn shells(puzzle: &Puzzle, model: &Model) -> Vec<Shell> {
     let mut shells: Vec<Shell> = Vec::new();
     let mut shell_of = vec![usize::MAX; model.len()];
     for region in present(model) {
-        let (signed, bounds) = contribution(puzzle, region, model[region.ix()]);
+        let (flux, bounds) = board.extent(region);
+        let signed = match model[region.ix()] {
+            Some(Facing::Against) => -flux,
+            _ => flux,
+        };
         let group = &mut shell_of[joined.find(region.ix())];
         if *group == usize::MAX {
             *group = shells.len();
@@ -133,36 +143,8 @@ fn shells(puzzle: &Puzzle, model: &Model) -> Vec<Shell> {
     shells
 }
 
-/// A region's part of the volume (divergence theorem) and the box around it.
-fn contribution(puzzle: &Puzzle, region: Id<Region>, facing: Option<Facing>) -> (f64, [P3; 2]) {
-    let plane = puzzle.faces.plane(region);
-    let axes = plane_axes(plane);
-    let mut doubled = 0.0;
-    let mut bounds: Option<[P3; 2]> = None;
-    for half in puzzle.faces.regions[region].halves() {
-        let mut span = puzzle.wireframe.span(half.edge);
-        if !half.forward {
-            span.swap(0, 1);
-        }
-        let [p, q]: [P2; 2] = span.map(|end| flat(axes, &end));
-        doubled += p.coords.perp(&q.coords);
-        let [lo, hi] = bounds.unwrap_or([span[0], span[0]]);
-        bounds = Some([lo.inf(&span[0]), hi.sup(&span[0])]);
-    }
-    let area = 0.5 * doubled / plane.normal.amax();
-    let sign = if facing == Some(Facing::Against) {
-        -1.0
-    } else {
-        1.0
-    };
-    (
-        sign * plane.offset * area / 3.0,
-        bounds.unwrap_or([P3::origin(); 2]),
-    )
-}
-
 /// Outer shells that cannot be the whole solid, or that are not alone.
-fn apart(puzzle: &Puzzle, shells: &[Shell]) -> Vec<Fault> {
+fn apart(board: &dyn Board, shells: &[Shell]) -> Vec<Fault> {
     let outer: Vec<&Shell> = shells.iter().filter(|s| s.volume > 0.0).collect();
     if outer.len() < 2 {
         return Vec::new();
@@ -175,7 +157,7 @@ fn apart(puzzle: &Puzzle, shells: &[Shell]) -> Vec<Fault> {
     // The one piece of a reading fills the drawing's box: a shell that does not can never be it.
     let small = |shell: &&Shell| {
         let [a, b] = shell.bounds;
-        (a - lo).amax().max((b - hi).amax()) > puzzle.tolerance.mm()
+        (a - lo).amax().max((b - hi).amax()) > board.tolerance().mm()
     };
     let faults: Vec<Fault> = outer
         .iter()

@@ -5,13 +5,12 @@
 //! material, the same change everywhere along its border. An edge is drawn unless exactly two regions that continue each
 //! other meet there. Each piece of each view then says which edges over it are drawn and where they lie in front.
 
-use super::Puzzle;
+use super::board::{Board, Crossing, Spot};
 use super::group::Groups;
 use super::literal::Literal;
 use super::search::Search;
-use super::variables::{Smooth, Variables};
-use super::visibility::{self, Place};
-use crate::arrange::Piece;
+use super::variables::{Pair, Smooth, Variables};
+use super::visibility;
 use crate::face::{Leaf, Region};
 use crate::geom::Few;
 use crate::geom::arena::Id;
@@ -30,61 +29,67 @@ pub(super) enum Contact {
 }
 
 /// Gives the literal under which a piece must be met, if not always.
-pub(super) type Guard<'g> = &'g mut dyn FnMut(&mut Search<'_>, View, Id<Piece>) -> Option<Literal>;
+pub(super) type Guard<'g> = &'g mut dyn FnMut(&mut Search<'_>, Spot) -> Option<Literal>;
 
-/// Says everything about a puzzle.
+/// Says everything about a board.
 pub(super) fn encode(
-    puzzle: &Puzzle,
+    board: &dyn Board,
     search: &mut Search<'_>,
     contact: Contact,
     guard: Guard<'_>,
 ) -> Variables {
-    let mut variables = regions(puzzle, search);
-    for [a, b] in &puzzle.faces.exclusions {
+    let mut variables = regions(board, search);
+    for [a, b] in board.exclusions() {
         let present = &variables.present;
         search.clause([!present[a.ix()], !present[b.ix()]]);
     }
-    for edge in puzzle.wireframe.edges.ids() {
-        sectors(puzzle, search, &variables, edge, contact);
-        let (drawn, smooth) = drawn(puzzle, search, &variables, edge, contact);
-        variables.drawn.push(drawn);
+    for edge in (0..board.edge_count()).map(Id::new) {
+        sectors(board, search, &variables, edge, contact);
+        let (sharp, smooth) = sharp(board, search, &variables, edge, contact);
+        variables.drawn.push(drawn(search, sharp, &smooth));
         variables.smooth.push(smooth);
     }
-    sights(puzzle, search, &variables);
+    for view in View::ALL {
+        for edge in board.blank(view) {
+            let drawn = variables.drawn[edge.ix()][view.index()];
+            drawn.into_iter().for_each(|drawn| search.clause([!drawn]));
+        }
+    }
+    sights(board, search, &variables);
     let mut hidden = Vec::new();
     for view in View::ALL {
-        for piece in puzzle.views[view.index()].pieces.ids() {
-            let place = Place { view, piece };
-            let guard = guard(search, view, piece).map(|g| !g);
-            if puzzle.views[view.index()].pieces[piece].hidden {
-                hidden.push((place, guard));
-                visibility::some_drawn(puzzle, search, &variables, place, guard);
+        for number in 0..board.spot_count(view) {
+            let spot = Spot { view, number };
+            let guard = guard(search, spot).map(|g| !g);
+            if board.views()[view.index()].pieces[board.piece(spot)].hidden {
+                hidden.push((spot, guard));
+                visibility::some_drawn(board, search, &variables, spot, guard);
             } else {
-                visibility::some_lit(puzzle, search, &variables, place, guard);
+                visibility::some_lit(board, search, &variables, spot, guard);
             }
         }
     }
     // By now most of what lies in front of hidden pieces is known to be there.
     search.infer();
-    for (place, guard) in hidden {
-        visibility::none_lit(puzzle, search, &variables, place, guard);
+    for (spot, guard) in hidden {
+        visibility::none_lit(board, search, &variables, spot, guard);
     }
     variables
 }
 
 /// One variable for each way of facing per group of regions that stand or fall together.
-fn regions(puzzle: &Puzzle, search: &mut Search<'_>) -> Variables {
-    let count = puzzle.faces.regions.len();
+fn regions(board: &dyn Board, search: &mut Search<'_>) -> Variables {
+    let count = board.region_count();
     let mut variables = Variables {
         along: Vec::with_capacity(count),
         against: Vec::with_capacity(count),
         present: Vec::with_capacity(count),
-        drawn: Vec::with_capacity(puzzle.wireframe.edges.len()),
-        smooth: Vec::with_capacity(puzzle.wireframe.edges.len()),
+        drawn: Vec::with_capacity(board.edge_count()),
+        smooth: Vec::with_capacity(board.edge_count()),
     };
-    let mut groups = Groups::of(&puzzle.faces);
+    let mut groups = Groups::of(board);
     let mut known: Vec<Option<[Literal; 3]>> = vec![None; count];
-    for region in puzzle.faces.regions.ids() {
+    for region in (0..count).map(Id::new) {
         let (root, flipped) = groups.root(region);
         let [along, against, present] = *known[root.ix()].get_or_insert_with(|| {
             let group = group_variables(search);
@@ -144,13 +149,13 @@ fn boundary(
 
 /// Sectors of material around an edge, and at most two regions there unless contact is allowed.
 fn sectors(
-    puzzle: &Puzzle,
+    board: &dyn Board,
     search: &mut Search<'_>,
     variables: &Variables,
     edge: Id<Edge>,
     contact: Contact,
 ) {
-    let around = &puzzle.faces.around[edge.ix()];
+    let around = board.around(edge);
     if around.len() <= 2 {
         return; // the groups say it all
     }
@@ -172,34 +177,37 @@ fn sectors(
     }
 }
 
-/// Whether an edge is drawn, and the pairs of regions across which it is smooth.
-fn drawn(
-    puzzle: &Puzzle,
+/// Whether an edge is sharp, and the pairs of regions across which it is smooth.
+fn sharp(
+    board: &dyn Board,
     search: &mut Search<'_>,
     variables: &Variables,
     edge: Id<Edge>,
     contact: Contact,
 ) -> (Option<Literal>, Smooth) {
-    let around = &puzzle.faces.around[edge.ix()];
+    let around = board.around(edge);
     let present = |leaf: &Leaf| variables.present[leaf.region.ix()];
+    let pair = |leaf: &Leaf, other: &Leaf, both: Literal| Pair {
+        both,
+        seen: View::ALL.map(|view| board.crossing(edge, [leaf, other], view)),
+    };
     match &around[..] {
         [] => return (None, Few::new()),
-        [one, _] if one.across.is_some() => return (None, smallvec![(one.region, present(one))]),
+        [one, other] if !one.across.is_empty() => {
+            return (None, smallvec![pair(one, other, present(one))]);
+        }
         [one, _] => return (Some(present(one)), Few::new()),
         _ => {}
     }
-    let drawn = search.variable();
-    search.clause([!drawn].into_iter().chain(around.iter().map(present)));
+    let sharp = search.variable();
+    search.clause([!sharp].into_iter().chain(around.iter().map(present)));
     let mut smooth = Few::new();
     for (k, leaf) in (0..).zip(around) {
-        let Some(across) = leaf.across else {
-            search.clause([!present(leaf), drawn]);
-            continue;
-        };
-        let other = &around[across as usize];
-        search.clause([!present(leaf), present(other), drawn]);
-        if k < across {
-            // Smooth: these two are present and no others; with others the edge is drawn.
+        let partners = leaf.across.iter().map(|&p| present(&around[p as usize]));
+        search.clause([!present(leaf), sharp].into_iter().chain(partners));
+        for &p in leaf.across.iter().filter(|&&p| k < p) {
+            let other = &around[p as usize];
+            // Smooth: these two are present and no others; with others the edge is sharp.
             let only = search.variable();
             search.clause([!only, present(leaf)]);
             search.clause([!only, present(other)]);
@@ -207,51 +215,56 @@ fn drawn(
             if contact == Contact::Forbidden {
                 search.clause([only].into_iter().chain(both));
             } else {
-                let others = (0..).zip(around).filter(|(i, _)| *i != k && *i != across);
+                let others = (0..).zip(around).filter(|(i, _)| *i != k && *i != p);
                 let others: Few<Literal, 4> = others.map(|(_, l)| present(l)).collect();
                 for &third in &others {
                     search.clause([!only, !third]);
-                    search.clause([!third, drawn].into_iter().chain(both));
+                    search.clause([!third, sharp].into_iter().chain(both));
                 }
                 search.clause([only].into_iter().chain(both).chain(others));
             }
-            search.clause([!only, !drawn]);
-            smooth.push((leaf.region, only));
+            search.clause([!only, !sharp]);
+            smooth.push(pair(leaf, other, only));
         }
     }
-    (Some(drawn), smooth)
+    (Some(sharp), smooth)
+}
+
+/// Whether an edge is drawn in each view: where it is sharp, and where it is a contour.
+fn drawn(search: &mut Search<'_>, sharp: Option<Literal>, smooth: &[Pair]) -> [Option<Literal>; 3] {
+    [0, 1, 2].map(|view| {
+        let contours = smooth.iter().filter(|p| p.seen[view] == Crossing::Contour);
+        let reasons: Few<Literal, 4> = sharp.into_iter().chain(contours.map(|p| p.both)).collect();
+        match &reasons[..] {
+            [] => None,
+            [only] => Some(*only),
+            _ => {
+                let drawn = search.variable();
+                for &reason in &reasons {
+                    search.clause([!reason, drawn]);
+                }
+                search.clause([!drawn].into_iter().chain(reasons));
+                Some(drawn)
+            }
+        }
+    })
 }
 
 /// Lines of sight: along a view, void comes first and last and regions change it, so that inside and outside are never
 /// mistaken. One line through each region is enough; a line serves all regions on it.
-fn sights(puzzle: &Puzzle, search: &mut Search<'_>, variables: &Variables) {
-    let mut seen = vec![false; puzzle.faces.regions.len()];
-    for view in View::ALL {
-        let v = view.index();
-        for (cell, over) in puzzle.covers[v].over_cell.iter().enumerate() {
-            if over.iter().all(|r| seen[r.ix()]) {
-                continue;
-            }
-            let at = puzzle.cells[v].inside[cell];
-            let mut sorted: Vec<(f64, Id<Region>)> = over
-                .iter()
-                .map(|&r| (puzzle.nearness_of_region(view, r, at), r))
-                .collect();
-            sorted.sort_unstable_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-            let mut nearer: Material = None;
-            for (k, &(_, region)) in sorted.iter().enumerate() {
-                seen[region.ix()] = true;
-                let last = k + 1 == sorted.len();
-                let farther = (!last).then(|| search.variable());
-                let normal = puzzle.faces.plane(region).normal[view.depth_axis()];
-                let (front, behind) = if view.nearness(normal) > 0.0 {
-                    (nearer, farther)
-                } else {
-                    (farther, nearer)
-                };
-                boundary(search, variables, region, front, behind);
-                nearer = farther;
-            }
+fn sights(board: &dyn Board, search: &mut Search<'_>, variables: &Variables) {
+    board.sights(&mut |met| {
+        let mut nearer: Material = None;
+        for (k, &(region, towards)) in met.iter().enumerate() {
+            let last = k + 1 == met.len();
+            let farther = (!last).then(|| search.variable());
+            let (front, behind) = if towards {
+                (nearer, farther)
+            } else {
+                (farther, nearer)
+            };
+            boundary(search, variables, region, front, behind);
+            nearer = farther;
         }
-    }
+    });
 }

@@ -1,11 +1,12 @@
 //! Lists all answers in a fixed order: those without a sealed cavity first, then the others.
 
+use super::board::Board;
 use super::check::{Fault, Sound, check};
 use super::encode::{Contact, encode};
 use super::literal::Literal;
 use super::search::{Answer, Search};
 use super::variables::Variables;
-use super::{Facing, Model, Puzzle};
+use super::{Facing, Model};
 use crate::face::Region;
 use crate::geom::arena::Id;
 use crate::options::{Stage, Watch};
@@ -24,8 +25,8 @@ pub(crate) struct Answers {
 }
 
 /// Finds all answers, at most `limit`.
-pub(crate) fn enumerate(puzzle: &Puzzle, limit: usize, watch: &dyn Watch) -> Answers {
-    let mut run = Run::new(puzzle, watch);
+pub(crate) fn enumerate(board: &dyn Board, limit: usize, watch: &dyn Watch) -> Answers {
+    let mut run = Run::new(board, watch);
     for cavities in [false, true] {
         while let Some((model, sound)) = run.next(cavities) {
             if run.answers.models.len() == limit {
@@ -44,7 +45,7 @@ pub(crate) fn enumerate(puzzle: &Puzzle, limit: usize, watch: &dyn Watch) -> Ans
 }
 
 struct Run<'a> {
-    puzzle: &'a Puzzle,
+    board: &'a dyn Board,
     search: Search<'a>,
     variables: Variables,
     /// Assumed while sealed cavities are left for later.
@@ -53,12 +54,12 @@ struct Run<'a> {
 }
 
 impl<'a> Run<'a> {
-    fn new(puzzle: &'a Puzzle, watch: &'a dyn Watch) -> Self {
+    fn new(board: &'a dyn Board, watch: &'a dyn Watch) -> Self {
         let mut search = Search::new(watch);
-        let variables = encode(puzzle, &mut search, Contact::Forbidden, &mut |_, _, _| None);
+        let variables = encode(board, &mut search, Contact::Forbidden, &mut |_, _| None);
         let no_cavity = search.variable();
         Run {
-            puzzle,
+            board,
             search,
             variables,
             no_cavity,
@@ -79,7 +80,7 @@ impl<'a> Run<'a> {
                 Answer::Found => {}
             }
             let model = self.model();
-            match check(self.puzzle, &model) {
+            match check(self.board, &model) {
                 Err(faults) => faults.iter().for_each(|fault| self.rule_out(&model, fault)),
                 Ok(sound) if cavities || sound.cavities().next().is_none() => {
                     return Some((model, sound));

@@ -1,6 +1,6 @@
 //! Why no solid has the drawn views: the lines that cannot be right, or the solids that almost do.
 
-use super::Puzzle;
+use super::board::{Board, Spot};
 use super::encode::{Contact, encode};
 use super::enumerate::Answers;
 use super::literal::Literal;
@@ -30,8 +30,8 @@ pub(crate) enum Conflict {
 }
 
 /// Finds out what is wrong with a drawing for which the search found no solid.
-pub(crate) fn explain(puzzle: &Puzzle, answers: &Answers, watch: &dyn Watch) -> Conflict {
-    let bare = &puzzle.wireframe.without_edge;
+pub(crate) fn explain(board: &dyn Board, answers: &Answers, watch: &dyn Watch) -> Conflict {
+    let bare = board.without_edge();
     if bare.iter().any(|pieces| !pieces.is_empty()) {
         let of_view = |view: View| bare[view.index()].iter().map(move |&piece| (view, piece));
         return Conflict::NoEdge(View::ALL.into_iter().flat_map(of_view).collect());
@@ -43,23 +43,23 @@ pub(crate) fn explain(puzzle: &Puzzle, answers: &Answers, watch: &dyn Watch) -> 
         return Conflict::Touching;
     }
     let mut relaxed = Search::new(watch);
-    encode(puzzle, &mut relaxed, Contact::Allowed, &mut |_, _, _| None);
+    encode(board, &mut relaxed, Contact::Allowed, &mut |_, _| None);
     match relaxed.solve(&[]) {
         Answer::Found => Conflict::Touching,
         Answer::Stopped => Conflict::Stopped,
-        Answer::None => lines_in_conflict(puzzle, watch),
+        Answer::None => lines_in_conflict(board, watch),
     }
 }
 
 /// The lines whose demands together rule out every choice, none of them to spare.
-fn lines_in_conflict(puzzle: &Puzzle, watch: &dyn Watch) -> Conflict {
+fn lines_in_conflict(board: &dyn Board, watch: &dyn Watch) -> Conflict {
     let mut search = Search::new(watch);
     let mut guards = Guards::default();
     encode(
-        puzzle,
+        board,
         &mut search,
         Contact::Forbidden,
-        &mut |search, view, piece| Some(guards.of(puzzle, search, view, piece)),
+        &mut |search, spot| Some(guards.of(board, search, spot)),
     );
     let mut left: Vec<(DrawnLine, Literal)> = guards.list;
     if search.solve(&assumptions(&left)) != Answer::None {
@@ -94,14 +94,9 @@ struct Guards {
 }
 
 impl Guards {
-    fn of(
-        &mut self,
-        puzzle: &Puzzle,
-        search: &mut Search<'_>,
-        view: View,
-        piece: Id<Piece>,
-    ) -> Literal {
-        let drawn = &puzzle.views[view.index()].pieces[piece].lines;
+    fn of(&mut self, board: &dyn Board, search: &mut Search<'_>, spot: Spot) -> Literal {
+        let view = spot.view;
+        let drawn = &board.views()[view.index()].pieces[board.piece(spot)].lines;
         let line = drawn.iter().min().copied().unwrap_or(u32::MAX);
         *self.known.entry((view, line)).or_insert_with(|| {
             let guard = search.variable();

@@ -3,7 +3,8 @@
 //! Where only two regions meet at an edge, either both are present or neither, and how one faces says how the other
 //! does. Such regions form a group with one variable between them; most drawings fall into a few groups.
 
-use crate::face::{Faces, Region};
+use super::board::Board;
+use crate::face::Region;
 use crate::geom::arena::Id;
 
 /// The groups, as a forest over the regions.
@@ -17,14 +18,14 @@ pub(super) struct Groups {
 
 impl Groups {
     /// Groups all regions.
-    pub(super) fn of(faces: &Faces) -> Self {
-        let count = u32::try_from(faces.regions.len()).expect("fewer than 2^32 regions");
+    pub(super) fn of(board: &dyn Board) -> Self {
+        let count = u32::try_from(board.region_count()).expect("fewer than 2^32 regions");
         let mut groups = Groups {
             parent: (0..count).map(|r| (r, false)).collect(),
-            impossible: vec![false; faces.regions.len()],
+            impossible: vec![false; board.region_count()],
         };
-        for around in &faces.around {
-            if let [a, b] = &around[..] {
+        for edge in (0..board.edge_count()).map(Id::new) {
+            if let [a, b] = &board.around(edge)[..] {
                 groups.join(a.region, b.region, a.front_after == b.front_after);
             }
         }

@@ -1,12 +1,20 @@
-//! The variables of a puzzle.
+//! The variables of a search.
 
+use super::board::Crossing;
 use super::literal::Literal;
-use crate::face::Region;
 use crate::geom::Few;
-use crate::geom::arena::Id;
 
-/// The pairs of regions that continue each other across an edge: the first of the two, and that both are present.
-pub(super) type Smooth = Few<(Id<Region>, Literal), 2>;
+/// Two regions that continue each other across an edge.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Pair {
+    /// Both are present.
+    pub(super) both: Literal,
+    /// How each view sees it, by [`crate::sheet::View::index`].
+    pub(super) seen: [Crossing; 3],
+}
+
+/// The pairs of regions that continue each other across an edge.
+pub(super) type Smooth = Few<Pair, 2>;
 
 /// The variables a caller needs to read an answer.
 pub(super) struct Variables {
@@ -16,8 +24,8 @@ pub(super) struct Variables {
     pub(super) against: Vec<Literal>,
     /// The region is present.
     pub(super) present: Vec<Literal>,
-    /// Something is drawn at the edge; `None` where no region could meet.
-    pub(super) drawn: Vec<Option<Literal>>,
-    /// Two regions that continue each other across an edge are both present, with the first of the two.
+    /// Something is drawn at the edge in each view; `None` where nothing ever is.
+    pub(super) drawn: Vec<[Option<Literal>; 3]>,
+    /// The pairs of regions across which each edge is smooth.
     pub(super) smooth: Vec<Smooth>,
 }

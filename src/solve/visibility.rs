@@ -4,47 +4,37 @@
 //! edge has something in front of it. What is in front is decided at the middle of the piece: borders of regions run over
 //! drawn line, so a region covers all of a piece or nothing of it.
 
-use super::Puzzle;
+use super::board::{Board, Crossing, Spot};
 use super::literal::Literal;
 use super::search::Search;
 use super::variables::Variables;
-use crate::arrange::Piece;
 use crate::geom::Few;
-use crate::geom::arena::Id;
-use crate::sheet::View;
-
-/// A piece of a view.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Place {
-    pub(super) view: View,
-    pub(super) piece: Id<Piece>,
-}
 
 /// Some edge over a piece is drawn, unless `guard` holds.
 pub(super) fn some_drawn(
-    puzzle: &Puzzle,
+    board: &dyn Board,
     search: &mut Search<'_>,
     variables: &Variables,
-    place: Place,
+    spot: Spot,
     guard: Option<Literal>,
 ) {
-    let over = &puzzle.edges_over[place.view.index()][place.piece.ix()];
-    let drawn = over.iter().filter_map(|e| variables.drawn[e.ix()]);
+    let over = board.edges_over(spot).iter();
+    let drawn = over.filter_map(|e| variables.drawn[e.ix()][spot.view.index()]);
     search.clause(drawn.chain(guard));
 }
 
 /// Some edge over a piece is drawn with nothing in front of it, unless `guard` holds.
 pub(super) fn some_lit(
-    puzzle: &Puzzle,
+    board: &dyn Board,
     search: &mut Search<'_>,
     variables: &Variables,
-    place: Place,
+    spot: Spot,
     guard: Option<Literal>,
 ) {
     // `clear` implies that nothing up to here is in front; an edge is lit if it is drawn and clear.
     let mut clear: Option<Literal> = None;
     let mut lit = Vec::new();
-    for Step { in_front, drawn } in sight(puzzle, search, variables, place, f64::NEG_INFINITY) {
+    for Step { in_front, drawn } in sight(board, search, variables, spot, f64::NEG_INFINITY) {
         if !in_front.is_empty() {
             let next = search.variable();
             for blocker in in_front {
@@ -70,16 +60,16 @@ pub(super) fn some_lit(
 
 /// Each drawn edge over a piece has something in front of it, unless `guard` holds.
 pub(super) fn none_lit(
-    puzzle: &Puzzle,
+    board: &dyn Board,
     search: &mut Search<'_>,
     variables: &Variables,
-    place: Place,
+    spot: Spot,
     guard: Option<Literal>,
 ) {
-    let cover = sure_cover(puzzle, search, variables, place);
+    let cover = sure_cover(board, search, variables, spot);
     // `blocked` implies that something up to here is in front.
     let mut blocked: Option<Literal> = None;
-    for Step { in_front, drawn } in sight(puzzle, search, variables, place, cover) {
+    for Step { in_front, drawn } in sight(board, search, variables, spot, cover) {
         if !in_front.is_empty() {
             let next = search.variable();
             search.clause([!next].into_iter().chain(in_front).chain(blocked));
@@ -90,12 +80,10 @@ pub(super) fn none_lit(
 }
 
 /// How near the nearest region is that is known to cover a piece: nothing behind it needs a closer look.
-fn sure_cover(puzzle: &Puzzle, search: &Search<'_>, variables: &Variables, place: Place) -> f64 {
-    let v = place.view.index();
-    let middle = puzzle.views[v].middle(place.piece);
-    let over = puzzle.covers[v].over_piece[place.piece.ix()].iter();
+fn sure_cover(board: &dyn Board, search: &Search<'_>, variables: &Variables, spot: Spot) -> f64 {
+    let over = board.regions_over(spot).iter();
     over.filter(|r| search.known(variables.present[r.ix()]) == Some(true))
-        .map(|&r| puzzle.nearness_of_region(place.view, r, middle))
+        .map(|&r| board.region_nearness(spot, r))
         .fold(f64::NEG_INFINITY, f64::max)
 }
 
@@ -107,27 +95,26 @@ struct Step {
 
 /// What a line of sight to the middle of a piece meets, from near to far, as long as it is nearer than `cover`.
 fn sight(
-    puzzle: &Puzzle,
+    board: &dyn Board,
     search: &Search<'_>,
     variables: &Variables,
-    Place { view, piece }: Place,
+    spot: Spot,
     cover: f64,
 ) -> Vec<Step> {
-    let v = view.index();
-    let middle = puzzle.views[v].middle(piece);
     let possible = |near: f64, l: Literal| near > cover && search.known(l) != Some(false);
     let mut edges: Few<(f64, Literal), 8> = Few::new();
     let mut blockers: Few<(f64, Literal), 8> = Few::new();
-    for &edge in &puzzle.edges_over[v][piece.ix()] {
-        let near = puzzle.nearness_of_edge(view, edge, middle);
+    for &edge in board.edges_over(spot) {
+        let near = board.edge_nearness(spot, edge);
         edges.extend(
-            variables.drawn[edge.ix()]
+            variables.drawn[edge.ix()][spot.view.index()]
                 .filter(|&l| possible(near, l))
                 .map(|l| (near, l)),
         );
         // Across a smooth edge a surface passes over the piece, unless it is seen edge-on.
-        for &(region, both) in &variables.smooth[edge.ix()] {
-            if possible(near, both) && !puzzle.faces.edge_on(region, view) {
+        for pair in &variables.smooth[edge.ix()] {
+            let both = pair.both;
+            if possible(near, both) && pair.seen[spot.view.index()] == Crossing::Over {
                 blockers.push((near, both));
             }
         }
@@ -135,8 +122,8 @@ fn sight(
     if edges.is_empty() {
         return Vec::new();
     }
-    for &region in &puzzle.covers[v].over_piece[piece.ix()] {
-        let near = puzzle.nearness_of_region(view, region, middle);
+    for &region in board.regions_over(spot) {
+        let near = board.region_nearness(spot, region);
         let present = variables.present[region.ix()];
         if possible(near, present) {
             blockers.push((near, present));

@@ -4,6 +4,7 @@
 //! corners that a view may show no junction for, `prune` drops what cannot bound a face.
 
 mod crossings;
+pub(crate) mod curved;
 mod edges;
 mod prune;
 mod vertices;

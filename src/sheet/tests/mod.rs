@@ -1,5 +1,6 @@
 //! Views and snapping, on the reference sheets and on sheets put together here.
 
+mod curved;
 mod snapping;
 mod viewing;
 
@@ -23,6 +24,20 @@ fn reference_names() -> Vec<String> {
         .collect();
     names.sort();
     assert!(!names.is_empty());
+    names
+}
+
+/// The reference sheets with straight lines only.
+fn planar_names() -> Vec<String> {
+    let mut names = reference_names();
+    names.retain(|name| name.starts_with(['p', 'q']));
+    names
+}
+
+/// The reference sheets with curved lines.
+fn curved_names() -> Vec<String> {
+    let mut names = reference_names();
+    names.retain(|name| name.starts_with(['c', 'k', 'x']));
     names
 }
 

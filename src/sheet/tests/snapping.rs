@@ -23,7 +23,8 @@ fn reference_sheets_have_the_size_of_their_solid() {
     let manifest: serde_json::Value = serde_json::from_str(&manifest).unwrap();
     let parts = manifest["parts"].as_array().unwrap();
     assert_eq!(parts.len(), reference_names().len());
-    for part in parts {
+    let planar = |part: &&serde_json::Value| part["class"] == "P" || part["class"] == "Q";
+    for part in parts.iter().filter(planar) {
         let name = part["name"].as_str().unwrap();
         let at = |corner: usize, axis: usize| part["bbox_mm"][corner][axis].as_f64().unwrap();
         for (format, close) in [("json", 2e-6), ("svg", 4e-5)] {
@@ -352,7 +353,7 @@ fn drawn_otherwise(sheet: &Sheet, dice: &mut Dice) -> Sheet {
 #[test]
 fn splitting_doubling_and_shuffling_lines_gives_the_same_places() {
     let mut dice = Dice(0xd1ce_0001);
-    for name in reference_names() {
+    for name in planar_names() {
         let sheet = reference(&format!("{name}.json"));
         let plain = Sheet {
             lines: sheet
@@ -378,7 +379,7 @@ fn splitting_doubling_and_shuffling_lines_gives_the_same_places() {
 #[test]
 fn ends_off_by_less_than_the_tolerance_come_to_the_same_places() {
     let mut dice = Dice(0xd1ce_0002);
-    for name in reference_names() {
+    for name in planar_names() {
         let exact = reference(&format!("{name}.json"));
         let expected = drawn(&exact);
         // Two ends meant as one are then at most nine tenths of the tolerance apart.

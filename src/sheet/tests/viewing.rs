@@ -264,23 +264,6 @@ fn a_projection_against_the_views_is_refused_and_both_are_named() {
 }
 
 #[test]
-fn a_curve_is_refused_with_line_and_view() {
-    let mut sheet = block();
-    sheet.lines.push(Line {
-        shape: Shape::Circle {
-            center: [10.0, 10.0],
-            radius: 3.0,
-        },
-        ..line([0.0; 2], [0.0; 2])
-    });
-    assert_eq!(
-        refused(&sheet),
-        "line 13 of the file's list, in the front view, is a circle: only straight lines can be folded back so far; draw it as \
-         a polyline with short straight pieces"
-    );
-}
-
-#[test]
 fn a_coordinate_that_is_no_number_is_refused() {
     let mut sheet = block();
     sheet.lines[3] = line([f64::NAN, 0.0], [1.0, 1.0]);

@@ -1,0 +1,140 @@
+//! Candidate faces of a drawing with curved lines: the smallest pieces of plane and of curved surface that a reading can
+//! use.
+//!
+//! `planes` finds the planes, `trace` cuts every surface along the candidate edges on it into regions, `around` sorts the
+//! regions at each edge and finds those that continue one another smoothly.
+
+mod around;
+mod planes;
+mod trace;
+
+use super::{Half, Leaves};
+use crate::geom::arena::Id;
+use crate::geom::path::Path;
+use crate::geom::surface::Surface;
+use crate::geom::tolerance::Tolerance;
+use crate::geom::{P2, P3, V3};
+use crate::wireframe::Edge;
+use crate::wireframe::curved::CurvedWireframe;
+
+/// A candidate piece of face, on which the signs of the normal's components never change.
+#[derive(Clone, Debug)]
+pub(crate) struct CurvedRegion {
+    /// Its place among the surfaces.
+    pub(crate) surface: u32,
+    /// The signs of the normal along x, y and z; 0 where that component is nought all over it.
+    pub(crate) signs: [i8; 3],
+    /// Its borders, the outer one first; seen from the side the normal points to, the region lies to the left.
+    pub(crate) borders: Vec<Vec<Half>>,
+}
+
+/// All candidate faces.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct CurvedFaces {
+    pub(crate) surfaces: Vec<Surface>,
+    pub(crate) regions: Vec<CurvedRegion>,
+    /// The regions at each edge, in order counter-clockwise about the edge's direction.
+    pub(crate) around: Vec<Leaves>,
+}
+
+impl CurvedRegion {
+    /// All halves along its borders.
+    pub(crate) fn halves(&self) -> impl Iterator<Item = Half> + '_ {
+        self.borders.iter().flatten().copied()
+    }
+
+    /// The paths along its borders.
+    pub(crate) fn paths<'a>(
+        &'a self,
+        wireframe: &'a CurvedWireframe,
+    ) -> impl Iterator<Item = &'a Path> + 'a {
+        self.halves().map(|half| wireframe.path(half.edge))
+    }
+}
+
+impl CurvedFaces {
+    /// Finds all candidate faces on a wireframe.
+    pub(crate) fn build(wireframe: &CurvedWireframe, tolerance: Tolerance) -> Self {
+        let mut surfaces: Vec<Surface> = planes::planes(wireframe, tolerance);
+        surfaces.extend(wireframe.turned.iter().copied().map(Surface::Turned));
+        let mut regions = Vec::new();
+        for (number, surface) in (0_u32..).zip(&surfaces) {
+            let edges = edges_on(wireframe, surface, tolerance);
+            let found = trace::regions(wireframe, surface, &edges, tolerance);
+            regions.extend(found.into_iter().map(|(signs, borders)| CurvedRegion {
+                surface: number,
+                signs,
+                borders,
+            }));
+        }
+        let regions = without_loose(wireframe, regions);
+        let around = around::around(wireframe, &surfaces, &regions);
+        CurvedFaces {
+            surfaces,
+            regions,
+            around,
+        }
+    }
+
+    /// The surface of a region.
+    pub(crate) fn surface(&self, region: &CurvedRegion) -> &Surface {
+        &self.surfaces[region.surface as usize]
+    }
+}
+
+/// The edges that lie on a surface all along.
+fn edges_on(wireframe: &CurvedWireframe, surface: &Surface, tolerance: Tolerance) -> Vec<Id<Edge>> {
+    let reach = if surface.is_plane() {
+        tolerance.slack()
+    } else {
+        tolerance.mm()
+    };
+    let on = |p: &P3| surface.distance(p).abs() <= reach;
+    let lies_on = |path: &Path| {
+        let inner: &[f64] = if path.is_straight() && surface.is_plane() {
+            &[]
+        } else {
+            &[0.5, 0.2, 0.8]
+        };
+        path.ends.iter().all(on) && inner.iter().all(|&share| on(&path.point(share)))
+    };
+    (0..wireframe.edges.len())
+        .map(Id::new)
+        .filter(|&e| lies_on(wireframe.path(e)))
+        .collect()
+}
+
+/// Drops regions with an edge where no other region can go on, again and again.
+fn without_loose(wireframe: &CurvedWireframe, regions: Vec<CurvedRegion>) -> Vec<CurvedRegion> {
+    let mut count = vec![0_u32; wireframe.edges.len()];
+    for half in regions.iter().flat_map(CurvedRegion::halves) {
+        count[half.edge.ix()] += 1;
+    }
+    let mut kept = regions;
+    loop {
+        let before = kept.len();
+        kept.retain(|region| {
+            let loose = region.halves().any(|h| count[h.edge.ix()] < 2);
+            if loose {
+                region.halves().for_each(|h| count[h.edge.ix()] -= 1);
+            }
+            !loose
+        });
+        if kept.len() == before {
+            return kept;
+        }
+    }
+}
+
+/// The two axes that show a piece of surface with this normal without folding it, in the order that keeps the normal
+/// towards the viewer.
+pub(crate) fn flat_axes(normal: &V3) -> [usize; 2] {
+    let axis = normal.iamax();
+    let (i, j) = ((axis + 1) % 3, (axis + 2) % 3);
+    if normal[axis] > 0.0 { [i, j] } else { [j, i] }
+}
+
+/// A point seen along the axes of [`flat_axes`].
+pub(crate) fn flat(axes: [usize; 2], point: &P3) -> P2 {
+    P2::new(point[axes[0]], point[axes[1]])
+}

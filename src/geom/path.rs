@@ -1,0 +1,582 @@
+//! The ways edges take through space: straight, along a circle or ellipse, or where two curved surfaces meet.
+//!
+//! A path is monotone in each of x, y and z, so that a coordinate picks one point of it; whoever makes one cuts it at its
+//! extremes. It starts and ends exactly at its ends, which may lie off its curve by the tolerance of the drawing.
+
+use super::num::{angle, arc_cosine, sin_cos};
+use super::surface::Surface;
+use super::{Few, P2, P3, V3};
+use std::f64::consts::PI;
+use std::sync::Arc;
+
+/// A piece of curve from one end to the other, monotone in each coordinate.
+#[derive(Clone, Debug)]
+pub(crate) struct Path {
+    pub(crate) ends: [P3; 2],
+    pub(crate) course: Course,
+}
+
+/// What curve a path follows.
+#[derive(Clone, Debug)]
+pub(crate) enum Course {
+    Straight,
+    Conic(Conic),
+    Meeting(Meeting),
+}
+
+/// The points `center + u cos t + v sin t` for `t` from `from` to `to` (radians); `u` and `v` are perpendicular, a circle
+/// has both of one length.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Conic {
+    pub(crate) center: P3,
+    pub(crate) u: V3,
+    pub(crate) v: V3,
+    pub(crate) from: f64,
+    pub(crate) to: f64,
+}
+
+/// A curve on two surfaces.
+#[derive(Clone, Debug)]
+pub(crate) struct Meeting {
+    pub(crate) surfaces: [Surface; 2],
+    /// Points of the curve in order, both ends included; two at least.
+    pub(crate) points: Arc<[P3]>,
+}
+
+impl Conic {
+    /// The point at angle `t`.
+    pub(crate) fn point(&self, t: f64) -> P3 {
+        let (sin, cos) = sin_cos(t);
+        self.center + self.u * cos + self.v * sin
+    }
+
+    /// The change of the point per radian at angle `t`.
+    pub(crate) fn velocity(&self, t: f64) -> V3 {
+        let (sin, cos) = sin_cos(t);
+        self.v * cos - self.u * sin
+    }
+
+    /// The angle of the point of the curve towards which `point` lies from the centre, in `(-pi, pi]`.
+    pub(crate) fn angle(&self, point: &P3) -> f64 {
+        let reach = point - self.center;
+        angle(
+            reach.dot(&self.v) / self.v.norm_squared(),
+            reach.dot(&self.u) / self.u.norm_squared(),
+        )
+    }
+
+    /// The angle in the range of this piece at which coordinate `axis` is `value`, or the nearer end.
+    fn at(&self, axis: usize, value: f64) -> f64 {
+        let (p, q) = (self.u[axis], self.v[axis]);
+        let size = p.hypot(q);
+        if size == 0.0 {
+            return self.from;
+        }
+        let (middle, off) = (angle(q, p), arc_cosine((value - self.center[axis]) / size));
+        let (low, high) = (self.from.min(self.to), self.from.max(self.to));
+        let beyond = |t: &f64| (low - t).max(t - high);
+        let turned = |t: f64| {
+            // Into the turn around the middle of the range.
+            let centre = 0.5 * (low + high);
+            t - 2.0 * PI * ((t - centre) / (2.0 * PI)).round()
+        };
+        let (one, other) = (turned(middle + off), turned(middle - off));
+        let nearest = if beyond(&one) <= beyond(&other) {
+            one
+        } else {
+            other
+        };
+        nearest.clamp(low, high)
+    }
+}
+
+impl Meeting {
+    /// A point near `guess` on both surfaces.
+    fn settled(&self, guess: P3) -> P3 {
+        let [a, b] = &self.surfaces;
+        let mut point = guess;
+        for _ in 0..4 {
+            let (f, g) = (a.distance(&point), b.distance(&point));
+            let (n, m) = (a.normal(&point), b.normal(&point));
+            let c = n.dot(&m);
+            let spread = 1.0 - c * c;
+            if spread < 1e-12 {
+                // The surfaces touch here: there is no better point.
+                return point - n * f;
+            }
+            // The smallest step that undoes both distances.
+            point -= n * ((f - c * g) / spread) + m * ((g - c * f) / spread);
+            if f.abs().max(g.abs()) < 1e-13 {
+                break;
+            }
+        }
+        point
+    }
+
+    fn point(&self, share: f64) -> P3 {
+        let last = self.points.len() - 1;
+        let (k, rest) = place_among(share, last);
+        let (a, b) = (self.points[k], self.points[k + 1]);
+        if rest == 0.0 {
+            return a;
+        }
+        self.settled(a + (b - a) * rest)
+    }
+}
+
+/// The whole step below `share` of `steps` steps, and what is left of a step; the last step includes its end.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
+    clippy::cast_sign_loss,
+    reason = "a share between 0 and 1 of a short list"
+)]
+fn place_among(share: f64, steps: usize) -> (usize, f64) {
+    let along = share.clamp(0.0, 1.0) * steps as f64;
+    let k = (along as usize).min(steps - 1);
+    (k, along - k as f64)
+}
+
+#[allow(clippy::cast_precision_loss, reason = "a short list")]
+fn share_of(k: usize, rest: f64, steps: usize) -> f64 {
+    (k as f64 + rest) / steps as f64
+}
+
+impl Path {
+    /// Straight from one point to another.
+    pub(crate) fn straight(from: P3, to: P3) -> Self {
+        Path {
+            ends: [from, to],
+            course: Course::Straight,
+        }
+    }
+
+    /// Along a conic between points on it.
+    pub(crate) fn conic(conic: Conic) -> Self {
+        Path {
+            ends: [conic.point(conic.from), conic.point(conic.to)],
+            course: Course::Conic(conic),
+        }
+    }
+
+    /// Whether it runs straight.
+    pub(crate) fn is_straight(&self) -> bool {
+        matches!(self.course, Course::Straight)
+    }
+
+    /// The point at `share` of the way, 0 at the start, 1 at the end.
+    pub(crate) fn point(&self, share: f64) -> P3 {
+        let [a, b] = self.ends;
+        match &self.course {
+            Course::Straight => a + (b - a) * share,
+            Course::Conic(conic) => {
+                let on = conic.point(conic.from + (conic.to - conic.from) * share);
+                // Drawn a little inaccurately, the ends lie beside the curve: the path bends over to them.
+                let off = (a - conic.point(conic.from)) * (1.0 - share);
+                on + off + (b - conic.point(conic.to)) * share
+            }
+            Course::Meeting(meeting) => {
+                if share <= 0.0 {
+                    a
+                } else if share >= 1.0 {
+                    b
+                } else {
+                    meeting.point(share)
+                }
+            }
+        }
+    }
+
+    /// The middle.
+    pub(crate) fn middle(&self) -> P3 {
+        self.point(0.5)
+    }
+
+    /// The unit direction at `share` of the way.
+    pub(crate) fn direction(&self, share: f64) -> V3 {
+        match &self.course {
+            Course::Straight => (self.ends[1] - self.ends[0]).normalize(),
+            Course::Conic(conic) => {
+                let turn = conic.to - conic.from;
+                (conic.velocity(conic.from + turn * share) * turn.signum()).normalize()
+            }
+            Course::Meeting(meeting) => {
+                let at = self.point(share);
+                let [n, m] = meeting.surfaces.map(|s| s.normal(&at));
+                let (k, _) = place_among(share, meeting.points.len() - 1);
+                let chord = meeting.points[k + 1] - meeting.points[k];
+                let along = n.cross(&m);
+                match along.try_normalize(1e-9) {
+                    Some(unit) if unit.dot(&chord) < 0.0 => -unit,
+                    Some(unit) => unit,
+                    None => chord.normalize(),
+                }
+            }
+        }
+    }
+
+    /// The share of the way at which coordinate `axis` is `value`; the nearer end beyond its range, the start if that
+    /// coordinate does not change.
+    pub(crate) fn at(&self, axis: usize, value: f64) -> f64 {
+        let [a, b] = self.ends.map(|end| end[axis]);
+        match &self.course {
+            Course::Straight => {
+                let share = (value - a) / (b - a);
+                if share.is_finite() {
+                    share.clamp(0.0, 1.0)
+                } else {
+                    0.0
+                }
+            }
+            Course::Conic(conic) => (conic.at(axis, value) - conic.from) / (conic.to - conic.from),
+            Course::Meeting(meeting) => meeting.at(axis, value),
+        }
+    }
+
+    /// The point at which coordinate `axis` is `value`, with exactly that value if it is within the path's range.
+    pub(crate) fn point_at(&self, axis: usize, value: f64) -> P3 {
+        let [a, b] = self.ends;
+        if value == a[axis] {
+            return a;
+        }
+        if value == b[axis] {
+            return b;
+        }
+        let mut point = self.point(self.at(axis, value));
+        if (a[axis] < value) == (value < b[axis]) {
+            point[axis] = value;
+        }
+        point
+    }
+
+    /// The part between two shares of the way, `from` before `to`, with given ends.
+    pub(crate) fn part(&self, [from, to]: [f64; 2], ends: [P3; 2]) -> Self {
+        let course = match &self.course {
+            Course::Straight => Course::Straight,
+            Course::Conic(conic) => {
+                let turn = conic.to - conic.from;
+                Course::Conic(Conic {
+                    from: conic.from + turn * from,
+                    to: conic.from + turn * to,
+                    ..*conic
+                })
+            }
+            Course::Meeting(meeting) => {
+                let steps = meeting.points.len() - 1;
+                let inner = (0..=steps).filter(|&k| {
+                    let share = share_of(k, 0.0, steps);
+                    from + 1e-9 < share && share < to - 1e-9
+                });
+                let points = [ends[0]]
+                    .into_iter()
+                    .chain(inner.map(|k| meeting.points[k]))
+                    .chain([ends[1]])
+                    .collect();
+                Course::Meeting(Meeting { points, ..*meeting })
+            }
+        };
+        Path { ends, course }
+    }
+
+    /// The same path run the other way.
+    pub(crate) fn reversed(&self) -> Self {
+        let [a, b] = self.ends;
+        let course = match &self.course {
+            Course::Straight => Course::Straight,
+            Course::Conic(conic) => Course::Conic(Conic {
+                from: conic.to,
+                to: conic.from,
+                ..*conic
+            }),
+            Course::Meeting(meeting) => Course::Meeting(Meeting {
+                points: meeting.points.iter().rev().copied().collect(),
+                ..*meeting
+            }),
+        };
+        Path {
+            ends: [b, a],
+            course,
+        }
+    }
+
+    /// The box around it, least and greatest corner.
+    pub(crate) fn bounds(&self) -> [P3; 2] {
+        let [a, b] = &self.ends;
+        [a.inf(b), a.sup(b)]
+    }
+
+    /// Where another path is seen to cross this one in a view, as shares of this one; where they run along each other there
+    /// may be some or none. `axes` are those that run right and up.
+    pub(crate) fn crossings(&self, other: &Path, axes: [usize; 2]) -> Few<f64, 4> {
+        let mut found = Few::new();
+        let mut budget = MOST_HALVINGS;
+        crossings_between(
+            [(self, [0.0, 1.0]), (other, [0.0, 1.0])],
+            axes,
+            &mut budget,
+            &mut found,
+        );
+        found.sort_unstable_by(f64::total_cmp);
+        found.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+        found
+    }
+
+    /// How far it is from a point of a view to the path seen there, in millimetres, if less than `reach`; up to a factor
+    /// of about 1.4 too large. `axes` are those that run right and up.
+    pub(crate) fn near(&self, axes: [usize; 2], at: &P2, reach: f64) -> Option<f64> {
+        let [low, high] = self.bounds();
+        let outside = |k: usize| at[k] < low[axes[k]] - reach || at[k] > high[axes[k]] + reach;
+        if outside(0) || outside(1) {
+            return None;
+        }
+        let off = |k: usize| {
+            let there = self.point_at(axes[k], at[k].clamp(low[axes[k]], high[axes[k]]));
+            (there[axes[0]] - at.x).hypot(there[axes[1]] - at.y)
+        };
+        let distance = off(0).min(off(1));
+        (distance < reach).then_some(distance)
+    }
+}
+
+impl Meeting {
+    fn at(&self, axis: usize, value: f64) -> f64 {
+        let last = self.points.len() - 1;
+        let rising = self.points[0][axis] <= self.points[last][axis];
+        let before = |p: &P3| {
+            if rising {
+                p[axis] < value
+            } else {
+                p[axis] > value
+            }
+        };
+        let k = self.points.partition_point(before);
+        if k == 0 {
+            return 0.0;
+        }
+        if k > last {
+            return 1.0;
+        }
+        let (mut low, mut high) = (0.0, 1.0);
+        let point = |rest: f64| self.point(share_of(k - 1, rest, last));
+        let (a, b) = (self.points[k - 1][axis], self.points[k][axis]);
+        let mut rest = (value - a) / (b - a);
+        for _ in 0..50 {
+            let there = point(rest)[axis];
+            if (there - value).abs() < 1e-12 * (1.0 + value.abs()) {
+                break;
+            }
+            if (there < value) == rising {
+                low = rest;
+            } else {
+                high = rest;
+            }
+            // Along the chord, kept inside what is known.
+            let step = rest + (value - there) / (b - a);
+            rest = if low < step && step < high {
+                step
+            } else {
+                0.5 * (low + high)
+            };
+        }
+        share_of(k - 1, rest, last)
+    }
+}
+
+/// Paths that run along each other would be halved for ever.
+const MOST_HALVINGS: u32 = 400;
+
+/// Halves both paths as long as the boxes around the halves, which their ends span, overlap.
+fn crossings_between(
+    [(a, s), (b, t)]: [(&Path, [f64; 2]); 2],
+    axes: [usize; 2],
+    budget: &mut u32,
+    found: &mut Few<f64, 4>,
+) {
+    let seen = |path: &Path, shares: [f64; 2]| {
+        shares.map(|share| {
+            let p = path.point(share);
+            P2::new(p[axes[0]], p[axes[1]])
+        })
+    };
+    let (p, q) = (seen(a, s), seen(b, t));
+    let apart = (0..2).any(|k| {
+        p[0][k].min(p[1][k]) > q[0][k].max(q[1][k]) || q[0][k].min(q[1][k]) > p[0][k].max(p[1][k])
+    });
+    if apart || *budget == 0 {
+        return;
+    }
+    *budget -= 1;
+    if a.is_straight() && b.is_straight() || s[1] - s[0] < 1e-3 {
+        // As good as straight: cut one chord with the other.
+        let (u, v, w) = (p[1] - p[0], q[1] - q[0], q[0] - p[0]);
+        let size = u.perp(&v);
+        let (x, y) = (w.perp(&v) / size, w.perp(&u) / size);
+        let inside = |x: f64| (-1e-9..=1.0 + 1e-9).contains(&x);
+        if inside(x) && inside(y) {
+            found.push(s[0] + (s[1] - s[0]) * x);
+        }
+        return;
+    }
+    let halves = |[low, high]: [f64; 2]| {
+        let middle = 0.5 * (low + high);
+        [[low, middle], [middle, high]]
+    };
+    for s in halves(s) {
+        for t in halves(t) {
+            crossings_between([(a, s), (b, t)], axes, budget, found);
+        }
+    }
+}
+
+/// Where a point of a view lies with respect to an area bounded by paths.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Place {
+    Inside,
+    Outside,
+    /// Within the tolerance of its border.
+    Border,
+}
+
+/// Locates a point of a view in the area that `borders` bound there; `axes` run right and up in the view, `tolerance` is
+/// in millimetres.
+pub(crate) fn locate<'p>(
+    borders: impl Iterator<Item = &'p Path>,
+    axes: [usize; 2],
+    at: &P2,
+    tolerance: f64,
+) -> Place {
+    let [right, up] = axes;
+    let mut inside = false;
+    for path in borders {
+        if path.near(axes, at, tolerance).is_some() {
+            return Place::Border;
+        }
+        let [from, to] = path.ends;
+        // Borders share their ends exactly, so each height is counted on one side only.
+        if (from[up] <= at.y) == (to[up] <= at.y) {
+            continue;
+        }
+        let beyond = if from[right].max(to[right]) <= at.x {
+            false
+        } else if from[right].min(to[right]) > at.x {
+            true
+        } else {
+            path.point_at(up, at.y)[right] > at.x
+        };
+        inside ^= beyond;
+    }
+    if inside {
+        Place::Inside
+    } else {
+        Place::Outside
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::surface::{Profile, Turned};
+    use super::*;
+    use std::f64::consts::FRAC_PI_2;
+
+    fn quarter(k: f64) -> Path {
+        Path::conic(Conic {
+            center: P3::new(5.0, 6.0, 7.0),
+            u: V3::x() * 4.0,
+            v: V3::y() * 4.0,
+            from: k * FRAC_PI_2,
+            to: (k + 1.0) * FRAC_PI_2,
+        })
+    }
+
+    /// Where a cylinder of radius 3 along x meets one of radius 5 along z, one of eight pieces.
+    fn meeting() -> Path {
+        let cylinder = |axis, radius| {
+            Surface::Turned(Turned {
+                origin: P3::origin(),
+                axis,
+                profile: Profile::Cylinder { radius },
+            })
+        };
+        let point = |y: f64| P3::new((25.0 - y * y).sqrt(), y, (9.0 - y * y).max(0.0).sqrt());
+        let points: Vec<P3> = (0..=8).map(|k| point(3.0 * f64::from(k) / 8.0)).collect();
+        Path {
+            ends: [points[0], points[8]],
+            course: Course::Meeting(Meeting {
+                surfaces: [cylinder(V3::x(), 3.0), cylinder(V3::z(), 5.0)],
+                points: points.into(),
+            }),
+        }
+    }
+
+    #[test]
+    fn a_coordinate_picks_the_point_that_has_it() {
+        for path in [
+            quarter(0.0),
+            quarter(1.0),
+            quarter(2.0),
+            quarter(3.0),
+            meeting(),
+        ] {
+            for k in 1..20 {
+                let share = f64::from(k) / 20.0;
+                let point = path.point(share);
+                for axis in 0..3 {
+                    if path.ends[0][axis] != path.ends[1][axis] {
+                        let found = path.point_at(axis, point[axis]);
+                        assert!((found - point).norm() < 1e-7, "{path:?} {share} {axis}");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_meeting_stays_on_both_surfaces() {
+        let path = meeting();
+        for k in 0..=100 {
+            let p = path.point(f64::from(k) / 100.0);
+            assert!((p.x.hypot(p.y) - 5.0).abs() < 1e-12);
+            assert!((p.y.hypot(p.z) - 3.0).abs() < 1e-12);
+        }
+        let part = path.part([0.2, 0.7], [path.point(0.2), path.point(0.7)]);
+        assert!((part.middle().y.hypot(part.middle().z) - 3.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn directions_point_from_start_to_end() {
+        for path in [
+            quarter(1.0),
+            quarter(1.0).reversed(),
+            meeting(),
+            meeting().reversed(),
+        ] {
+            for share in [0.1, 0.5, 0.9] {
+                let step = path.point(share + 1e-6) - path.point(share - 1e-6);
+                assert!((step.normalize() - path.direction(share)).norm() < 1e-4);
+            }
+        }
+    }
+
+    #[test]
+    fn a_disc_has_an_inside_an_outside_and_a_border() {
+        let disc: Vec<Path> = (0..4).map(|k| quarter(f64::from(k))).collect();
+        for x in 0..=40 {
+            for y in 0..=40 {
+                let at = P2::new(0.3 + 0.25 * f64::from(x), 1.2 + 0.25 * f64::from(y));
+                let off = (at - P2::new(5.0, 6.0)).norm() - 4.0;
+                let expected = if off < 0.0 {
+                    Place::Inside
+                } else {
+                    Place::Outside
+                };
+                if off.abs() > 0.01 {
+                    assert_eq!(locate(disc.iter(), [0, 1], &at, 0.001), expected, "{at:?}");
+                }
+            }
+        }
+        assert_eq!(
+            locate(disc.iter(), [0, 1], &P2::new(9.0, 6.0), 0.001),
+            Place::Border
+        );
+    }
+}

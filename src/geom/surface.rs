@@ -1,0 +1,327 @@
+//! The surfaces that faces lie on: planes and surfaces of revolution.
+//!
+//! A surface of revolution is given by a point on its axis, the axis and its profile. Distances are true distances with a
+//! sign, so that a point moves onto the surface by going back along the normal.
+
+use super::plane::Plane;
+use super::{Few, P3, V3};
+
+/// A surface; its normal points to the side of positive distance: away from the axis of a cylinder or cone, out of a ball,
+/// out of the tube of a torus.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Surface {
+    Plane(Plane),
+    Turned(Turned),
+}
+
+/// A surface of revolution.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Turned {
+    /// A point on the axis: any for a cylinder, the centre of a sphere or torus.
+    pub(crate) origin: P3,
+    /// The axis, a unit vector.
+    pub(crate) axis: V3,
+    pub(crate) profile: Profile,
+}
+
+/// What is turned about the axis; lengths in millimetres.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Profile {
+    Cylinder {
+        radius: f64,
+    },
+    /// The radius at the origin, and how much it grows per millimetre along the axis; nothing where it would be negative.
+    Cone {
+        radius: f64,
+        slope: f64,
+    },
+    Sphere {
+        radius: f64,
+    },
+    /// A circle of radius `minor` turned at the distance `major` from the axis; `major` is the larger.
+    Torus {
+        major: f64,
+        minor: f64,
+    },
+}
+
+/// Below this share of the leading term a quadratic equation is taken for a linear one.
+const FLAT: f64 = 1e-14;
+
+impl Surface {
+    /// Signed distance of a point in millimetres, positive on the side the normal points to.
+    pub(crate) fn distance(&self, point: &P3) -> f64 {
+        match self {
+            Surface::Plane(plane) => plane.distance(point),
+            Surface::Turned(turned) => turned.distance(point),
+        }
+    }
+
+    /// The unit normal at a point on the surface (near it: at the nearest point). On the axis, where a cone has no normal,
+    /// its axis.
+    pub(crate) fn normal(&self, point: &P3) -> V3 {
+        match self {
+            Surface::Plane(plane) => plane.normal,
+            Surface::Turned(turned) => turned.normal(point),
+        }
+    }
+
+    /// The point of the surface nearest to a point near it.
+    pub(crate) fn nearest(&self, point: &P3) -> P3 {
+        point - self.normal(point) * self.distance(point)
+    }
+
+    /// Where the line `from + t * direction` meets the surface, as ascending `t`; none for a line within it. A line that
+    /// merely touches may give one, two or no places. `direction` is a unit vector.
+    pub(crate) fn hits(&self, from: &P3, direction: &V3) -> Few<f64, 4> {
+        match self {
+            Surface::Plane(plane) => {
+                let lean = plane.normal.dot(direction);
+                let t = -plane.distance(from) / lean;
+                t.is_finite().then_some(t).into_iter().collect()
+            }
+            Surface::Turned(turned) => turned.hits(from, direction),
+        }
+    }
+
+    /// Whether it is flat.
+    pub(crate) fn is_plane(&self) -> bool {
+        matches!(self, Surface::Plane(_))
+    }
+
+    /// The surface of revolution, if it is one.
+    pub(crate) fn turned(&self) -> Option<&Turned> {
+        match self {
+            Surface::Plane(_) => None,
+            Surface::Turned(turned) => Some(turned),
+        }
+    }
+}
+
+impl Turned {
+    /// Height along the axis above the origin, and the way out from the axis (not a unit vector).
+    pub(crate) fn split(&self, point: &P3) -> (f64, V3) {
+        let reach = point - self.origin;
+        let height = reach.dot(&self.axis);
+        (height, reach - self.axis * height)
+    }
+
+    fn distance(&self, point: &P3) -> f64 {
+        let (height, out) = self.split(point);
+        let from_axis = out.norm();
+        match self.profile {
+            Profile::Cylinder { radius } => from_axis - radius,
+            Profile::Cone { radius, slope } => {
+                (from_axis - radius - slope * height) / (1.0 + slope * slope).sqrt()
+            }
+            Profile::Sphere { radius } => (point - self.origin).norm() - radius,
+            Profile::Torus { major, minor } => (from_axis - major).hypot(height) - minor,
+        }
+    }
+
+    fn normal(&self, point: &P3) -> V3 {
+        let (height, out) = self.split(point);
+        let outward = out.try_normalize(1e-12);
+        let bent = |out: V3, along: f64| (out + self.axis * along).normalize();
+        match (self.profile, outward) {
+            (Profile::Sphere { .. }, _) => (point - self.origin)
+                .try_normalize(0.0)
+                .unwrap_or(self.axis),
+            (Profile::Cylinder { .. }, Some(out)) => out,
+            (Profile::Cone { slope, .. }, Some(out)) => bent(out, -slope),
+            (Profile::Cone { slope, .. }, None) => self.axis * -slope.signum(),
+            (Profile::Torus { major, .. }, Some(unit)) => (out - unit * major + self.axis * height)
+                .try_normalize(0.0)
+                .unwrap_or(unit),
+            (_, None) => self.axis,
+        }
+    }
+
+    fn hits(&self, from: &P3, direction: &V3) -> Few<f64, 4> {
+        let (height, out) = self.split(from);
+        let climb = direction.dot(&self.axis);
+        let across = direction - self.axis * climb;
+        // |out + t across|^2 = a t^2 + 2 b t + c
+        let (a, b, c) = (across.norm_squared(), across.dot(&out), out.norm_squared());
+        match self.profile {
+            Profile::Cylinder { radius } => quadratic(a, b, c - radius * radius),
+            Profile::Sphere { radius } => {
+                let (b, c) = (b + height * climb, c + height * height);
+                quadratic(1.0, b, c - radius * radius)
+            }
+            Profile::Cone { radius, slope } => {
+                let (at, grow) = (radius + slope * height, slope * climb);
+                let both = quadratic(a - grow * grow, b - at * grow, c - at * at);
+                both.into_iter().filter(|t| at + grow * t >= 0.0).collect()
+            }
+            Profile::Torus { major, minor } => {
+                if across.norm_squared() <= FLAT {
+                    let off = c.sqrt() - major;
+                    return along_axis(minor * minor - off * off, height, climb);
+                }
+                if climb.abs() <= FLAT {
+                    let Some(half) = root(minor * minor - height * height) else {
+                        return Few::new();
+                    };
+                    let mut all: Few<f64, 4> = [major - half, major + half]
+                        .into_iter()
+                        .flat_map(|r| quadratic(a, b, c - r * r))
+                        .collect();
+                    all.sort_unstable_by(f64::total_cmp);
+                    return all;
+                }
+                self.march(from, direction, major + minor)
+            }
+        }
+    }
+
+    /// Steps along a line by the distance to the surface, which can never step over it, and pins down each change of side.
+    fn march(&self, from: &P3, direction: &V3, reach: f64) -> Few<f64, 4> {
+        let mid = (self.origin - from).dot(direction);
+        let end = mid + reach;
+        let shortest = reach * 1e-4;
+        let at = |t: f64| self.distance(&(from + direction * t));
+        let mut found = Few::new();
+        let mut t = mid - reach;
+        let mut here = at(t);
+        while t < end {
+            let next = t + here.abs().max(shortest);
+            let there = at(next);
+            if (here < 0.0) != (there < 0.0) {
+                found.push(bisect(&at, t, next));
+            }
+            (t, here) = (next, there);
+        }
+        found
+    }
+}
+
+fn bisect(f: &impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
+    let below = f(low) < 0.0;
+    for _ in 0..60 {
+        let mid = 0.5 * (low + high);
+        if (f(mid) < 0.0) == below {
+            low = mid;
+        } else {
+            high = mid;
+        }
+    }
+    0.5 * (low + high)
+}
+
+fn root(square: f64) -> Option<f64> {
+    (square >= 0.0).then(|| square.sqrt())
+}
+
+/// The heights at a square distance from the middle of a torus tube, as places on a line along its axis.
+fn along_axis(square: f64, height: f64, climb: f64) -> Few<f64, 4> {
+    let mut both: Few<f64, 4> = root(square)
+        .into_iter()
+        .flat_map(|half| [(-half - height) / climb, (half - height) / climb])
+        .collect();
+    both.sort_unstable_by(f64::total_cmp);
+    both
+}
+
+/// The real roots of `a t^2 + 2 b t + c`, ascending, by the formula that does not cancel.
+fn quadratic(a: f64, b: f64, c: f64) -> Few<f64, 4> {
+    let mut roots = Few::new();
+    if a.abs() <= FLAT * (b.abs() + c.abs()).max(1.0) {
+        let t = -c / (2.0 * b);
+        roots.extend(t.is_finite().then_some(t));
+        return roots;
+    }
+    let Some(half) = root(b * b - a * c) else {
+        return roots;
+    };
+    let q = -(b + half.copysign(b));
+    let (s, t) = (q / a, if q == 0.0 { 0.0 } else { c / q });
+    roots.extend([s.min(t), s.max(t)]);
+    roots
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn turned(profile: Profile) -> Surface {
+        Surface::Turned(Turned {
+            origin: P3::new(1.0, 2.0, 3.0),
+            axis: V3::z(),
+            profile,
+        })
+    }
+
+    fn all() -> [Surface; 5] {
+        [
+            Surface::Plane(Plane::through(
+                &P3::new(1.0, 1.0, 1.0),
+                &V3::new(1.0, 2.0, 3.0),
+            )),
+            turned(Profile::Cylinder { radius: 4.0 }),
+            turned(Profile::Cone {
+                radius: 4.0,
+                slope: 0.5,
+            }),
+            turned(Profile::Sphere { radius: 5.0 }),
+            turned(Profile::Torus {
+                major: 5.0,
+                minor: 2.0,
+            }),
+        ]
+    }
+
+    #[test]
+    fn lines_of_sight_end_on_the_surface() {
+        let mut count = 0;
+        for surface in all() {
+            for k in 0..40 {
+                let k = f64::from(k);
+                let from = P3::new(-6.0 + 0.37 * k, 9.0 - 0.41 * k, 2.2 + 0.07 * k);
+                for direction in [
+                    V3::x(),
+                    V3::y(),
+                    V3::z(),
+                    V3::new(1.0, 2.0, -0.5).normalize(),
+                ] {
+                    let hits = surface.hits(&from, &direction);
+                    assert!(hits.is_sorted());
+                    for t in hits {
+                        count += 1;
+                        assert!(surface.distance(&(from + direction * t)).abs() < 1e-9);
+                    }
+                }
+            }
+        }
+        assert!(count > 300, "{count}");
+    }
+
+    #[test]
+    fn normals_are_the_slope_of_the_distance() {
+        let point = P3::new(3.7, 5.1, 3.9);
+        for surface in all() {
+            let on = surface.nearest(&point);
+            assert!(surface.distance(&on).abs() < 1e-9, "{surface:?}");
+            let normal = surface.normal(&on);
+            for axis in [V3::x(), V3::y(), V3::z()] {
+                let rise =
+                    surface.distance(&(on + axis * 1e-6)) - surface.distance(&(on - axis * 1e-6));
+                assert!((rise / 2e-6 - normal.dot(&axis)).abs() < 1e-6);
+            }
+        }
+    }
+
+    #[test]
+    fn a_line_through_a_torus_meets_it_four_times() {
+        let from = P3::new(-20.0, 2.0, 3.0);
+        let torus = all()[4];
+        let hits: Vec<f64> = torus.hits(&from, &V3::x()).to_vec();
+        let expected = [14.0, 18.0, 24.0, 28.0];
+        assert!(
+            hits.iter().zip(expected).all(|(a, b)| (a - b).abs() < 1e-9),
+            "{hits:?}"
+        );
+        let askew = V3::new(1.0, 0.0, 1e-3).normalize();
+        assert_eq!(torus.hits(&from, &askew).len(), 4);
+    }
+}

@@ -1,0 +1,561 @@
+//! The board of a drawing with curved lines.
+//!
+//! Borders of regions may run where a view shows nothing, so a piece of drawn line is cut into spots where they pass below
+//! it. What lies over a spot, and how deep, is found by looking: from the middle of the spot, and through one inner point of
+//! each region.
+
+use super::board::{Board, Crossing, Spot};
+use crate::arrange::{Arrangement, Piece};
+use crate::face::curved::{CurvedFaces, CurvedRegion, flat, flat_axes};
+use crate::face::{Half, Leaf, Leaves, Region};
+use crate::geom::arena::Id;
+use crate::geom::pairs::{Bounds, BoxIndex};
+use crate::geom::path::{Conic, Course, Path, Place, locate};
+use crate::geom::surface::Surface;
+use crate::geom::tolerance::Tolerance;
+use crate::geom::{Few, P2, P3, V2, V3};
+use crate::sheet::{Placement, View};
+use crate::wireframe::curved::{CurvedWireframe, Seen};
+use crate::wireframe::{Edge, Vertex};
+
+/// All candidates of a drawing with curved lines, ready to choose from.
+#[derive(Debug)]
+pub(crate) struct CurvedBoard {
+    pub(crate) views: [Arrangement; 3],
+    pub(crate) wireframe: CurvedWireframe,
+    pub(crate) faces: CurvedFaces,
+    pub(crate) tolerance: Tolerance,
+    placement: Placement,
+    spots: [Vec<Covered>; 3],
+    /// Edges over blank paper, by view.
+    blank: [Vec<Id<Edge>>; 3],
+    /// The regions on each line of sight, from near to far, and whether their normals point to the viewer.
+    sights: Vec<Vec<(Id<Region>, bool)>>,
+    extents: Vec<(f64, [P3; 2])>,
+}
+
+/// A spot and what lies over it.
+#[derive(Debug)]
+struct Covered {
+    piece: Id<Piece>,
+    edges: Few<Id<Edge>, 4>,
+    edge_nearness: Few<f64, 4>,
+    regions: Few<Id<Region>, 4>,
+    region_nearness: Few<f64, 4>,
+}
+
+/// The normal of a surface is perpendicular to a direction if the sine of what is missing is less than this.
+const EDGE_ON: f64 = 0.01;
+
+impl CurvedBoard {
+    /// Puts the stages' results together: what lies over what.
+    pub(crate) fn new(
+        views: [Arrangement; 3],
+        wireframe: CurvedWireframe,
+        faces: CurvedFaces,
+        placement: Placement,
+        tolerance: Tolerance,
+    ) -> Self {
+        let extents = faces
+            .regions
+            .iter()
+            .map(|region| extent(&wireframe, &faces, region))
+            .collect();
+        let blank = View::ALL.map(|view| {
+            let edges = wireframe.edges.iter().enumerate();
+            edges
+                .filter(|(_, e)| e.seen[view.index()] == Seen::Blank)
+                .map(|(number, _)| Id::new(number))
+                .collect()
+        });
+        let mut board = CurvedBoard {
+            views,
+            wireframe,
+            faces,
+            tolerance,
+            placement,
+            spots: Default::default(),
+            blank,
+            sights: Vec::new(),
+            extents,
+        };
+        let overlooks = View::ALL.map(|view| Overlook::of(&board, view));
+        board.spots = View::ALL.map(|view| board.spots(&overlooks[view.index()]));
+        board.sights = board.lines_of_sight(&overlooks);
+        board
+    }
+
+    fn region(&self, region: Id<Region>) -> &CurvedRegion {
+        &self.faces.regions[region.ix()]
+    }
+
+    /// Every piece of a view, cut where edges over blank paper cross it, with what lies over each part.
+    fn spots(&self, overlook: &Overlook) -> Vec<Covered> {
+        let view = overlook.view;
+        let arrangement = &self.views[view.index()];
+        let mut edges_over: Vec<Few<Id<Edge>, 4>> = vec![Few::new(); arrangement.pieces.len()];
+        for (number, edge) in self.wireframe.edges.iter().enumerate() {
+            if let Seen::Over(pieces) = &edge.seen[view.index()] {
+                pieces
+                    .iter()
+                    .for_each(|p| edges_over[p.ix()].push(Id::new(number)));
+            }
+        }
+        let blank = BlankPaths::of(self, view);
+        let mut spots = Vec::new();
+        for piece in arrangement.pieces.ids() {
+            let path = piece_path(arrangement, piece);
+            let first = spots.len();
+            for middle in blank.middles(self, &path, view) {
+                let edges = &edges_over[piece.ix()];
+                let covered = self.covered(overlook, piece, edges, middle);
+                let known = spots[first..].iter().any(|other: &Covered| {
+                    other.edges == covered.edges && other.regions == covered.regions
+                });
+                if !known {
+                    spots.push(covered);
+                }
+            }
+        }
+        spots
+    }
+
+    /// What lies over a point of a piece, nearest first.
+    fn covered(
+        &self,
+        overlook: &Overlook,
+        piece: Id<Piece>,
+        edges: &[Id<Edge>],
+        at: P2,
+    ) -> Covered {
+        let view = overlook.view;
+        let near = |depth: f64| view.nearness(depth);
+        let [right, up] = view.axes();
+        let mut over: Vec<(f64, Id<Edge>)> = edges
+            .iter()
+            .map(|&edge| {
+                let path = self.wireframe.path(edge);
+                let span = path.ends[1] - path.ends[0];
+                let axis = if span[right].abs() >= span[up].abs() {
+                    0
+                } else {
+                    1
+                };
+                let point = path.point_at([right, up][axis], at[axis]);
+                (near(point[view.depth_axis()]), edge)
+            })
+            .collect();
+        over.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        let (regions, _) = overlook.look(self, at);
+        Covered {
+            piece,
+            edges: over.iter().map(|o| o.1).collect(),
+            edge_nearness: over.iter().map(|o| o.0).collect(),
+            regions: regions.iter().map(|o| o.1).collect(),
+            region_nearness: regions.iter().map(|o| o.0).collect(),
+        }
+    }
+
+    /// Lines of sight through an inner point of each region; a line serves all regions on it.
+    fn lines_of_sight(&self, overlooks: &[Overlook; 3]) -> Vec<Vec<(Id<Region>, bool)>> {
+        let mut served = vec![false; self.faces.regions.len()];
+        let mut sights = Vec::new();
+        for number in 0..self.faces.regions.len() {
+            if served[number] {
+                continue;
+            }
+            let region = &self.faces.regions[number];
+            let mut views = View::ALL;
+            let lean = self.mean_normal(region);
+            views.sort_by(|a, b| {
+                let size = |v: &View| lean[v.depth_axis()].abs();
+                size(b).total_cmp(&size(a))
+            });
+            let sight = views.iter().find_map(|view| {
+                if region.signs[view.depth_axis()] == 0 {
+                    return None;
+                }
+                self.inner_points(region, *view).find_map(|at| {
+                    let (met, clean) = overlooks[view.index()].look(self, at);
+                    (clean && met.iter().any(|m| m.1.ix() == number)).then_some((*view, met))
+                })
+            });
+            let Some((view, met)) = sight else { continue };
+            let line = met.into_iter().map(|(_, id)| {
+                served[id.ix()] = true;
+                let lean = self.region(id).signs[view.depth_axis()];
+                (id, view.nearness(f64::from(lean)) > 0.0)
+            });
+            sights.push(line.collect());
+        }
+        sights
+    }
+
+    fn mean_normal(&self, region: &CurvedRegion) -> V3 {
+        let surface = self.faces.surface(region);
+        let normals = region
+            .paths(&self.wireframe)
+            .map(|p| surface.normal(&p.middle()));
+        normals.fold(V3::zeros(), |sum, n| sum + n)
+    }
+
+    /// Points inside a region as a view sees it, the most central ones first.
+    fn inner_points<'a>(
+        &'a self,
+        region: &'a CurvedRegion,
+        view: View,
+    ) -> impl Iterator<Item = P2> + 'a {
+        let [right, up] = view.axes();
+        let paths: Vec<&Path> = region.paths(&self.wireframe).collect();
+        let mut heights: Vec<f64> = paths.iter().map(|p| p.ends[0][up]).collect();
+        heights.extend(paths.iter().map(|p| p.ends[1][up]));
+        heights.sort_unstable_by(f64::total_cmp);
+        heights.dedup();
+        let mut gaps: Vec<[f64; 2]> = heights.windows(2).map(|w| [w[0], w[1]]).collect();
+        gaps.sort_by(|a, b| (b[1] - b[0]).total_cmp(&(a[1] - a[0])));
+        let levels = gaps
+            .into_iter()
+            .flat_map(|[low, high]| [0.5, 0.38, 0.63, 0.21, 0.83].map(|s| low + (high - low) * s));
+        levels.flat_map(move |level| {
+            let mut across: Vec<f64> = paths
+                .iter()
+                .filter(|p| (p.ends[0][up] <= level) != (p.ends[1][up] <= level))
+                .map(|p| p.point_at(up, level)[right])
+                .collect();
+            across.sort_unstable_by(f64::total_cmp);
+            let mut gaps: Vec<[f64; 2]> = across.chunks_exact(2).map(|g| [g[0], g[1]]).collect();
+            gaps.sort_by(|a, b| (b[1] - b[0]).total_cmp(&(a[1] - a[0])));
+            gaps.into_iter().take(3).flat_map(move |[low, high]| {
+                [0.5, 0.36, 0.67].map(|s| P2::new(low + (high - low) * s, level))
+            })
+        })
+    }
+}
+
+/// A region's part of the volume, and the box around it.
+fn extent(
+    wireframe: &CurvedWireframe,
+    faces: &CurvedFaces,
+    region: &CurvedRegion,
+) -> (f64, [P3; 2]) {
+    let mut paths = region.paths(wireframe);
+    let first = paths.next().map_or([P3::origin(); 2], Path::bounds);
+    let bounds = paths.fold(first, |[low, high], path| {
+        let [a, b] = path.bounds();
+        [low.inf(&a), high.sup(&b)]
+    });
+    let surface = faces.surface(region);
+    let borders = region
+        .halves()
+        .map(|half| (wireframe.path(half.edge), half.forward));
+    (flux(surface, borders), bounds)
+}
+
+/// PLACEHOLDER
+fn flux<'a>(surface: &Surface, borders: impl Iterator<Item = (&'a Path, bool)>) -> f64 {
+    // Seen along the axis that the normal points along most, in strips between border and level line.
+    let all: Vec<_> = borders.collect();
+    let mut sum = V3::zeros();
+    for (path, _) in &all {
+        sum += surface.normal(&path.middle());
+    }
+    let axes = flat_axes(&sum);
+    let mut total = 0.0;
+    for (path, forward) in all {
+        const STEPS: u32 = 8;
+        for k in 0..STEPS {
+            let share = |k: u32| {
+                let s = f64::from(k) / f64::from(STEPS);
+                if forward { s } else { 1.0 - s }
+            };
+            let (p, q) = (path.point(share(k)), path.point(share(k + 1)));
+            let (a, b) = (flat(axes, &p), flat(axes, &q));
+            let n = surface.normal(&p);
+            total += a.coords.perp(&b.coords) / 2.0 * n.dot(&p.coords) / n.amax() / 3.0;
+        }
+    }
+    total
+}
+
+/// The way of a piece, in the view's plane: its depth is 0.
+fn piece_path(view: &Arrangement, piece: Id<Piece>) -> Path {
+    use crate::geom::carrier::Carrier;
+    let [right, up] = view.view.axes();
+    let lift = |x: f64, y: f64| {
+        let mut point = P3::origin();
+        (point[right], point[up]) = (x, y);
+        point
+    };
+    let p = &view.pieces[piece];
+    let ends = p.ends.map(|n| {
+        let at = view.nodes[n].at;
+        lift(at.x, at.y)
+    });
+    let conic = |center: &P2, axes: [V2; 2]| {
+        let [u, v] = axes.map(|w| lift(w.x, w.y).coords);
+        let mut conic = Conic {
+            center: lift(center.x, center.y),
+            u,
+            v,
+            from: 0.0,
+            to: 0.0,
+        };
+        [conic.from, conic.to] = ends.map(|end| conic.angle(&end));
+        if conic.to < conic.from {
+            conic.to += std::f64::consts::TAU;
+        }
+        Course::Conic(conic)
+    };
+    let course = match p.carrier.map(|c| &view.carriers[c as usize]) {
+        Some(Carrier::Circle { center, radius }) => {
+            conic(center, [V2::x() * *radius, V2::y() * *radius])
+        }
+        Some(Carrier::Ellipse { center, axes }) => conic(center, *axes),
+        Some(Carrier::Free { .. }) | None => Course::Straight,
+    };
+    Path { ends, course }
+}
+
+/// The edges over blank paper of a view, by where they are seen.
+struct BlankPaths {
+    edges: Vec<Id<Edge>>,
+    index: BoxIndex<2>,
+}
+
+impl BlankPaths {
+    fn of(board: &CurvedBoard, view: View) -> Self {
+        let edges = board.blank[view.index()].clone();
+        let boxes: Vec<Bounds<2>> = edges
+            .iter()
+            .map(|&e| seen_box(board.wireframe.path(e).bounds(), view))
+            .collect();
+        BlankPaths {
+            edges,
+            index: BoxIndex::new(&boxes),
+        }
+    }
+
+    /// The middles of the parts into which blank edges cut a piece.
+    fn middles(&self, board: &CurvedBoard, piece: &Path, view: View) -> Vec<P2> {
+        let axes = view.axes();
+        let mut cuts = vec![0.0, 1.0];
+        self.index
+            .touching(&seen_box(piece.bounds(), view), |number| {
+                let edge = self.edges[number as usize];
+                cuts.extend(piece.crossings(board.wireframe.path(edge), axes));
+            });
+        cuts.sort_unstable_by(f64::total_cmp);
+        let [a, b] = piece.ends;
+        let least = (2.0 * board.tolerance.mm() / (b - a).norm()).min(0.4);
+        let mut middles = Vec::new();
+        let mut from = 0.0;
+        for &cut in &cuts[1..] {
+            if cut - from > least {
+                let at = piece.point(0.5 * (from + cut));
+                middles.push(P2::new(at[axes[0]], at[axes[1]]));
+                from = cut;
+            }
+        }
+        if middles.is_empty() {
+            let at = piece.middle();
+            middles.push(P2::new(at[axes[0]], at[axes[1]]));
+        }
+        middles
+    }
+}
+
+fn seen_box([low, high]: [P3; 2], view: View) -> Bounds<2> {
+    let [right, up] = view.axes();
+    [[low[right], low[up]], [high[right], high[up]]]
+}
+
+/// The regions that a view does not see edge-on, by where they are seen.
+struct Overlook {
+    view: View,
+    regions: Vec<Id<Region>>,
+    index: BoxIndex<2>,
+}
+
+impl Overlook {
+    fn of(board: &CurvedBoard, view: View) -> Self {
+        let regions: Vec<Id<Region>> = (0..board.faces.regions.len())
+            .map(Id::new)
+            .filter(|r| board.region(*r).signs[view.depth_axis()] != 0)
+            .collect();
+        let boxes: Vec<Bounds<2>> = regions
+            .iter()
+            .map(|r| seen_box(board.extents[r.ix()].1, view))
+            .collect();
+        Overlook {
+            view,
+            regions,
+            index: BoxIndex::new(&boxes),
+        }
+    }
+
+    /// The regions over a point of the view, nearest first, and whether the point lies on no region's border.
+    fn look(&self, board: &CurvedBoard, at: P2) -> (Vec<(f64, Id<Region>)>, bool) {
+        let mut found = Vec::new();
+        let mut clean = true;
+        let axes = self.view.axes();
+        self.index.touching(&[[at.x, at.y]; 2], |number| {
+            let id = self.regions[number as usize];
+            let region = board.region(id);
+            match locate(
+                region.paths(&board.wireframe),
+                axes,
+                &at,
+                board.tolerance.mm(),
+            ) {
+                Place::Outside => {}
+                Place::Border => clean = false,
+                Place::Inside => {
+                    if let Some(depth) = board.depth(id, self.view, at) {
+                        found.push((self.view.nearness(depth), id));
+                    }
+                }
+            }
+        });
+        found.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        (found, clean)
+    }
+}
+
+impl CurvedBoard {
+    /// The coordinate along the depth axis at which a line of sight meets a region.
+    fn depth(&self, id: Id<Region>, view: View, at: P2) -> Option<f64> {
+        let region = self.region(id);
+        let surface = self.faces.surface(region);
+        let axis = view.depth_axis();
+        let [right, up] = view.axes();
+        let mut from = P3::origin();
+        (from[right], from[up]) = (at.x, at.y);
+        let mut direction = V3::zeros();
+        direction[axis] = 1.0;
+        let hits = surface.hits(&from, &direction);
+        let [low, high] = self.extents[id.ix()].1;
+        // How badly a place suits the region: wrong signs of the normal first, then beyond its box.
+        let misfit = |t: &f64| {
+            let normal = surface.normal(&(from + direction * *t));
+            let wrong: f64 = (0..3)
+                .map(|k| (-normal[k] * f64::from(region.signs[k])).max(0.0))
+                .sum();
+            let beyond = (low[axis] - t).max(t - high[axis]).max(0.0);
+            wrong * (high - low).norm() + beyond
+        };
+        hits.iter()
+            .copied()
+            .min_by(|a, b| misfit(a).total_cmp(&misfit(b)))
+    }
+}
+
+impl Board for CurvedBoard {
+    fn views(&self) -> &[Arrangement; 3] {
+        &self.views
+    }
+
+    fn placement(&self) -> Placement {
+        self.placement
+    }
+
+    fn tolerance(&self) -> Tolerance {
+        self.tolerance
+    }
+
+    fn without_edge(&self) -> &[Vec<Id<Piece>>; 3] {
+        &self.wireframe.without_edge
+    }
+
+    fn borders(&self, region: Id<Region>) -> &[Vec<Half>] {
+        &self.region(region).borders
+    }
+
+    fn region_count(&self) -> usize {
+        self.faces.regions.len()
+    }
+
+    fn exclusions(&self) -> &[[Id<Region>; 2]] {
+        &[]
+    }
+
+    fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]) {
+        self.extents[region.ix()]
+    }
+
+    fn edge_count(&self) -> usize {
+        self.wireframe.edges.len()
+    }
+
+    fn ends(&self, edge: Id<Edge>) -> [Id<Vertex>; 2] {
+        self.wireframe.edges[edge.ix()].ends
+    }
+
+    fn around(&self, edge: Id<Edge>) -> &Leaves {
+        &self.faces.around[edge.ix()]
+    }
+
+    fn crossing(&self, edge: Id<Edge>, leaves: [&Leaf; 2], view: View) -> Crossing {
+        let [a, b] = leaves.map(|leaf| self.faces.surface(self.region(leaf.region)));
+        let at = self.wireframe.path(edge).middle();
+        let curved = if a.is_plane() { b } else { a };
+        if curved.normal(&at)[view.depth_axis()].abs() > EDGE_ON {
+            Crossing::Over
+        } else if curved.is_plane() {
+            Crossing::EdgeOn
+        } else {
+            Crossing::Contour
+        }
+    }
+
+    fn blank(&self, view: View) -> &[Id<Edge>] {
+        &self.blank[view.index()]
+    }
+
+    fn at_vertex(&self, vertex: Id<Vertex>) -> Vec<Id<Region>> {
+        let edges = self.wireframe.at_vertex[vertex.ix()].iter();
+        let mut regions: Vec<Id<Region>> = edges
+            .flat_map(|e| self.faces.around[e.ix()].iter().map(|leaf| leaf.region))
+            .collect();
+        regions.sort_unstable();
+        regions.dedup();
+        regions
+    }
+
+    fn spot_count(&self, view: View) -> u32 {
+        u32::try_from(self.spots[view.index()].len()).expect("fewer than 2^32 spots")
+    }
+
+    fn piece(&self, spot: Spot) -> Id<Piece> {
+        self.spot(spot).piece
+    }
+
+    fn edges_over(&self, spot: Spot) -> &[Id<Edge>] {
+        &self.spot(spot).edges
+    }
+
+    fn regions_over(&self, spot: Spot) -> &[Id<Region>] {
+        &self.spot(spot).regions
+    }
+
+    fn edge_nearness(&self, spot: Spot, edge: Id<Edge>) -> f64 {
+        let spot = self.spot(spot);
+        let place = spot.edges.iter().position(|e| *e == edge);
+        place.map_or(f64::NEG_INFINITY, |k| spot.edge_nearness[k])
+    }
+
+    fn region_nearness(&self, spot: Spot, region: Id<Region>) -> f64 {
+        let spot = self.spot(spot);
+        let place = spot.regions.iter().position(|r| *r == region);
+        place.map_or(f64::NEG_INFINITY, |k| spot.region_nearness[k])
+    }
+
+    fn sights(&self, visit: &mut dyn FnMut(&[(Id<Region>, bool)])) {
+        self.sights.iter().for_each(|met| visit(met));
+    }
+}
+
+impl CurvedBoard {
+    fn spot(&self, spot: Spot) -> &Covered {
+        &self.spots[spot.view.index()][spot.number as usize]
+    }
+}

@@ -1,0 +1,59 @@
+//! Points that are one corner: everything within the tolerance of a known one is that one.
+
+use crate::geom::P3;
+use crate::geom::arena::Id;
+use crate::wireframe::Vertex;
+use rustc_hash::FxHashMap;
+
+/// The corners so far, in a grid of cells.
+pub(super) struct Corners {
+    pub(super) points: Vec<P3>,
+    cells: FxHashMap<[i64; 3], Vec<u32>>,
+    reach: f64,
+}
+
+impl Corners {
+    pub(super) fn new(reach: f64) -> Self {
+        Corners {
+            points: Vec::new(),
+            cells: FxHashMap::default(),
+            reach,
+        }
+    }
+
+    #[allow(
+        clippy::cast_possible_truncation,
+        reason = "coordinates are bounded by the readers"
+    )]
+    fn cell(&self, point: &P3) -> [i64; 3] {
+        [0, 1, 2].map(|k| (point[k] / self.reach).floor() as i64)
+    }
+
+    /// The corner at a point, added if there is none within reach.
+    pub(super) fn at(&mut self, point: P3) -> Id<Vertex> {
+        let [x, y, z] = self.cell(&point);
+        let mut best: Option<(f64, u32)> = None;
+        for i in x - 1..=x + 1 {
+            for j in y - 1..=y + 1 {
+                for k in z - 1..=z + 1 {
+                    for &known in self.cells.get(&[i, j, k]).map_or(&[][..], |list| list) {
+                        let off = (self.points[known as usize] - point).norm();
+                        if off <= self.reach && best.is_none_or(|(least, _)| off < least) {
+                            best = Some((off, known));
+                        }
+                    }
+                }
+            }
+        }
+        let number = best.map_or_else(
+            || {
+                let number = u32::try_from(self.points.len()).expect("fewer than 2^32 corners");
+                self.cells.entry([x, y, z]).or_default().push(number);
+                self.points.push(point);
+                number
+            },
+            |(_, known)| known,
+        );
+        Id::new(number as usize)
+    }
+}

@@ -1,0 +1,165 @@
+//! Cuts stretches where they meet in space, into parts that meet at their ends only.
+
+use super::corners::Corners;
+use super::meets::{meets, share_near};
+use super::{ALONG, Stretch};
+use crate::arrange::{Arrangement, Run};
+use crate::geom::arena::Id;
+use crate::geom::crowded::CrowdedError;
+use crate::geom::pairs::{Bounds, BoxIndex, overlapping};
+use crate::geom::path::Path;
+use crate::geom::tolerance::Tolerance;
+use crate::geom::{P2, P3, V2};
+use crate::wireframe::Vertex;
+use rustc_hash::FxHashMap;
+
+/// More corners than this are not looked into.
+const MOST_CORNERS: usize = 60_000;
+
+/// A part of a stretch between two corners.
+#[derive(Clone, Debug)]
+pub(super) struct Part {
+    pub(super) ends: [Id<Vertex>; 2],
+    pub(super) path: Path,
+    pub(super) runs: [Option<Id<Run>>; 3],
+}
+
+/// The corners and the parts between them, each part once.
+///
+/// # Errors
+/// If there are too many corners.
+pub(super) fn cut(
+    views: &[Arrangement; 3],
+    stretches: Vec<Stretch>,
+    tolerance: Tolerance,
+) -> Result<(Vec<P3>, Vec<Part>), CrowdedError> {
+    let reach = tolerance.mm();
+    let boxes: Vec<Bounds<3>> = stretches
+        .iter()
+        .map(|s| {
+            let [low, high] = s.path.bounds();
+            [
+                [low.x - reach, low.y - reach, low.z - reach],
+                [high.x + reach, high.y + reach, high.z + reach],
+            ]
+        })
+        .collect();
+    // Ends are known best; crossings fall in with them where they can.
+    let mut corners = Corners::new(2.0 * reach);
+    let mut cuts: Vec<Vec<(f64, Id<Vertex>)>> = stretches
+        .iter()
+        .map(|s| {
+            let [a, b] = s.path.ends.map(|end| corners.at(end));
+            vec![(0.0, a), (1.0, b)]
+        })
+        .collect();
+    for (i, j) in overlapping(&boxes)? {
+        let (i, j) = (i as usize, j as usize);
+        for [s, t] in meets(&stretches[i].path, &stretches[j].path, reach) {
+            let corner = corners.at(stretches[i].path.point(s));
+            cuts[i].push((s, corner));
+            cuts[j].push((t, corner));
+        }
+        if corners.points.len() > MOST_CORNERS {
+            return Err(CrowdedError::Corners { most: MOST_CORNERS });
+        }
+    }
+    for (stretch, cuts) in stretches.iter().zip(&mut cuts) {
+        for end in run_ends(views, stretch, reach) {
+            cuts.push((end, corners.at(stretch.path.point(end))));
+        }
+    }
+    // Stretches that run along each other must be cut alike.
+    let points: Vec<Bounds<3>> = corners
+        .points
+        .iter()
+        .map(|p| [p.coords.into(); 2])
+        .collect();
+    let index = BoxIndex::new(&points);
+    for ((stretch, cuts), bounds) in stretches.iter().zip(&mut cuts).zip(&boxes) {
+        index.touching(bounds, |number| {
+            let corner = Id::new(number as usize);
+            if cuts.iter().all(|(_, known)| *known != corner) {
+                let share = share_near(&stretch.path, &corners.points[corner.ix()], reach);
+                cuts.extend(share.map(|share| (share, corner)));
+            }
+        });
+    }
+    let mut known: FxHashMap<[Id<Vertex>; 2], Vec<usize>> = FxHashMap::default();
+    let mut parts: Vec<Part> = Vec::new();
+    for (stretch, mut cuts) in stretches.into_iter().zip(cuts) {
+        cuts.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        cuts.dedup_by_key(|(_, corner)| *corner);
+        for pair in cuts.windows(2) {
+            let [(s, a), (t, b)] = [pair[0], pair[1]];
+            let ends = [a, b].map(|v| corners.points[v.ix()]);
+            let mut part = Part {
+                ends: [a, b],
+                path: stretch.path.part([s, t], ends),
+                runs: stretch.runs,
+            };
+            let same = known.entry([a.min(b), a.max(b)]).or_default();
+            let middle = part.path.middle();
+            let twin = same
+                .iter()
+                .find(|&&k| (parts[k].path.middle() - middle).norm() <= 2.0 * reach);
+            if let Some(&twin) = twin {
+                for (known, run) in parts[twin].runs.iter_mut().zip(&mut part.runs) {
+                    *known = known.or(*run);
+                }
+            } else {
+                same.push(parts.len());
+                parts.push(part);
+            }
+        }
+    }
+    Ok((corners.points, parts))
+}
+
+/// The places on a stretch where drawn line that runs along it in some view begins or ends.
+fn run_ends(views: &[Arrangement; 3], stretch: &Stretch, reach: f64) -> Vec<f64> {
+    let mut found = Vec::new();
+    for view in views {
+        if stretch.runs[view.view.index()].is_some() {
+            continue;
+        }
+        let [right, up] = view.view.axes();
+        let [low, high] = stretch.path.bounds();
+        for run in view.runs.iter() {
+            let last = run.nodes.len() - 1;
+            for (node, piece) in [(0, 0), (last, last - 1)] {
+                let at = view.nodes[run.nodes[node]].at;
+                let inside = |k: usize, axis: usize| {
+                    at[k] >= low[axis] - reach && at[k] <= high[axis] + reach
+                };
+                if !inside(0, right) || !inside(1, up) {
+                    continue;
+                }
+                let along = view.direction(run.pieces[piece], &at);
+                let share = share_seen(&stretch.path, [right, up], &at, reach);
+                found.extend(share.filter(|&share| {
+                    let way = stretch.path.direction(share);
+                    let way = V2::new(way[right], way[up]);
+                    along.perp(&way).abs() <= ALONG * way.norm()
+                }));
+            }
+        }
+    }
+    found
+}
+
+/// The share of the way at which a path is seen at a point of a view.
+fn share_seen(path: &Path, axes: [usize; 2], at: &P2, reach: f64) -> Option<f64> {
+    path.near(axes, at, reach)?;
+    let [a, b] = path.ends;
+    let wide = if (b[axes[0]] - a[axes[0]]).abs() >= (b[axes[1]] - a[axes[1]]).abs() {
+        0
+    } else {
+        1
+    };
+    if (b[axes[wide]] - a[axes[wide]]).abs() <= reach {
+        return None;
+    }
+    let share = path.at(axes[wide], at[wide]);
+    share_near(path, &path.point(share), reach)
+}

@@ -1,0 +1,300 @@
+//! Where two paths in space meet: at an end of one on the other, by crossing, or by touching.
+
+use crate::geom::path::{Conic, Course, Path};
+use crate::geom::{Few, P2, P3, V3};
+
+/// A place where two paths meet: the share of the way on each.
+pub(super) type Met = [f64; 2];
+
+/// All places where two different paths come within `tolerance` millimetres; where they run along each other, the ends of
+/// the common stretch.
+pub(super) fn meets(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
+    let mut found = Few::new();
+    for (k, end) in a.ends.iter().enumerate() {
+        if let Some(share) = share_near(b, end, tolerance) {
+            add(&mut found, [end_share(k), share], a, b, tolerance);
+        }
+    }
+    for (k, end) in b.ends.iter().enumerate() {
+        if let Some(share) = share_near(a, end, tolerance) {
+            add(&mut found, [share, end_share(k)], a, b, tolerance);
+        }
+    }
+    for met in inner(a, b, tolerance) {
+        add(&mut found, met, a, b, tolerance);
+    }
+    found
+}
+
+fn end_share(k: usize) -> f64 {
+    if k == 0 { 0.0 } else { 1.0 }
+}
+
+/// Notes a place unless one is known within the tolerance along both paths.
+fn add(found: &mut Few<Met, 4>, met: Met, a: &Path, b: &Path, tolerance: f64) {
+    let known = found.iter().any(|other| {
+        (a.point(other[0]) - a.point(met[0])).norm() <= 2.0 * tolerance
+            && (b.point(other[1]) - b.point(met[1])).norm() <= 2.0 * tolerance
+    });
+    if !known {
+        found.push(met);
+    }
+}
+
+/// The share of the way at which a path passes a point, if it does within the tolerance.
+pub(super) fn share_near(path: &Path, point: &P3, tolerance: f64) -> Option<f64> {
+    let [low, high] = path.bounds();
+    if (0..3).any(|k| point[k] < low[k] - tolerance || point[k] > high[k] + tolerance) {
+        return None;
+    }
+    let share = match &path.course {
+        Course::Straight => {
+            let [a, b] = path.ends;
+            let along = b - a;
+            (along.dot(&(point - a)) / along.norm_squared()).clamp(0.0, 1.0)
+        }
+        Course::Conic(conic) => conic_share(conic, point),
+        Course::Meeting(_) => nearest_share(path, point),
+    };
+    ((path.point(share) - point).norm() <= tolerance).then_some(share)
+}
+
+/// The share of a conic's range at the angle of a point, or the nearer end.
+fn conic_share(conic: &Conic, point: &P3) -> f64 {
+    use std::f64::consts::PI;
+    let middle = 0.5 * (conic.from + conic.to);
+    let angle = conic.angle(point);
+    let angle = angle - 2.0 * PI * ((angle - middle) / (2.0 * PI)).round();
+    ((angle - conic.from) / (conic.to - conic.from)).clamp(0.0, 1.0)
+}
+
+/// By ternary search between the sampled points nearest to it.
+fn nearest_share(path: &Path, point: &P3) -> f64 {
+    const STEPS: u32 = 16;
+    let off = |share: f64| (path.point(share) - point).norm_squared();
+    let step = 1.0 / f64::from(STEPS);
+    let best = (0..=STEPS)
+        .map(|k| f64::from(k) * step)
+        .min_by(|a, b| off(*a).total_cmp(&off(*b)))
+        .unwrap_or(0.0);
+    let (mut low, mut high) = ((best - step).max(0.0), (best + step).min(1.0));
+    for _ in 0..40 {
+        let [a, b] = [low + (high - low) / 3.0, high - (high - low) / 3.0];
+        if off(a) < off(b) {
+            high = b;
+        } else {
+            low = a;
+        }
+    }
+    0.5 * (low + high)
+}
+
+/// Crossings and touchings away from the ends.
+fn inner(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
+    match (&a.course, &b.course) {
+        (Course::Straight, Course::Straight) => {
+            straight_straight(a, b, tolerance).into_iter().collect()
+        }
+        (Course::Straight, Course::Conic(conic)) => straight_conic(a, b, conic, tolerance),
+        (Course::Conic(conic), Course::Straight) => straight_conic(b, a, conic, tolerance)
+            .into_iter()
+            .map(|[s, t]| [t, s])
+            .collect(),
+        (Course::Conic(one), Course::Conic(other)) => conic_conic((a, one), (b, other), tolerance),
+        _ => sampled(a, b, tolerance),
+    }
+}
+
+/// Two lines at less than this angle count as parallel.
+const PARALLEL: f64 = 1e-4;
+
+fn straight_straight(a: &Path, b: &Path, tolerance: f64) -> Option<Met> {
+    let (u, v) = (a.ends[1] - a.ends[0], b.ends[1] - b.ends[0]);
+    let across = u.cross(&v);
+    let size = across.norm_squared();
+    if size <= u.norm_squared() * v.norm_squared() * PARALLEL * PARALLEL {
+        return None;
+    }
+    let apart = b.ends[0] - a.ends[0];
+    if apart.dot(&across).abs() > tolerance * size.sqrt() {
+        return None;
+    }
+    let (s, t) = (
+        apart.cross(&v).dot(&across) / size,
+        apart.cross(&u).dot(&across) / size,
+    );
+    let inside = |x: f64| (0.0..=1.0).contains(&x);
+    (inside(s) && inside(t)).then_some([s, t])
+}
+
+fn straight_conic(line: &Path, path: &Path, conic: &Conic, tolerance: f64) -> Few<Met, 4> {
+    let [from, to] = line.ends;
+    let along = to - from;
+    let normal = conic.u.cross(&conic.v).normalize();
+    let (rise, start) = (normal.dot(&along), normal.dot(&(from - conic.center)));
+    let mut shares: Few<f64, 4> = Few::new();
+    if rise.abs() <= tolerance {
+        if start.abs().min((start + rise).abs()) <= tolerance {
+            shares = in_plane(conic, &from, &along, tolerance);
+        }
+    } else {
+        shares.push(-start / rise);
+    }
+    let length = along.norm();
+    shares
+        .into_iter()
+        .filter(|s| (-tolerance..=length + tolerance).contains(&(s * length)))
+        .map(|s| s.clamp(0.0, 1.0))
+        .filter_map(|s| Some([s, share_near(path, &line.point(s), tolerance)?]))
+        .collect()
+}
+
+/// Where a line in the plane of a conic meets it, as shares of `along`; where it touches within the tolerance, one place.
+fn in_plane(conic: &Conic, from: &P3, along: &V3, tolerance: f64) -> Few<f64, 4> {
+    // In the conic's own measure it is a circle of radius 1.
+    let flat = |w: &V3| {
+        P2::new(
+            w.dot(&conic.u) / conic.u.norm_squared(),
+            w.dot(&conic.v) / conic.v.norm_squared(),
+        )
+    };
+    let (p, d) = (flat(&(from - conic.center)).coords, flat(along).coords);
+    let foot = -p.dot(&d) / d.norm_squared();
+    let distance = (p + d * foot).norm();
+    let size = conic.u.norm().min(conic.v.norm());
+    let mut shares = Few::new();
+    if (distance - 1.0).abs() * size <= tolerance {
+        shares.push(foot);
+    } else if distance < 1.0 {
+        let half = ((1.0 - distance * distance) / d.norm_squared()).sqrt();
+        shares.extend([foot - half, foot + half]);
+    }
+    shares
+}
+
+fn conic_conic(
+    (a, one): (&Path, &Conic),
+    (b, other): (&Path, &Conic),
+    tolerance: f64,
+) -> Few<Met, 4> {
+    let normals = [one, other].map(|c| c.u.cross(&c.v).normalize());
+    let way = normals[0].cross(&normals[1]);
+    let apart = other.center - one.center;
+    if way.norm() > 1e-6 {
+        // The planes meet in a line, which meets each conic twice at most.
+        let way = way.normalize();
+        let across = way.cross(&normals[0]);
+        let share = normals[1].dot(&apart) / normals[1].dot(&across);
+        let from = one.center + across * share;
+        return in_plane(one, &from, &way, tolerance)
+            .into_iter()
+            .map(|s| from + way * s)
+            .filter_map(|p| Some([share_near(a, &p, tolerance)?, share_near(b, &p, tolerance)?]))
+            .collect();
+    }
+    if normals[0].dot(&apart).abs() > tolerance {
+        return Few::new();
+    }
+    let circle = |c: &Conic| (c.u.norm() - c.v.norm()).abs() <= tolerance;
+    if !(circle(one) && circle(other)) {
+        return sampled(a, b, tolerance);
+    }
+    let (r, s, distance) = (one.u.norm(), other.u.norm(), apart.norm());
+    if distance <= tolerance || distance > r + s + tolerance || distance < (r - s).abs() - tolerance
+    {
+        return Few::new();
+    }
+    let way = apart / distance;
+    let forth = (r * r - s * s + distance * distance) / (2.0 * distance);
+    let touching = (distance - r - s)
+        .abs()
+        .min((distance - (r - s).abs()).abs())
+        <= tolerance;
+    let half = if touching {
+        0.0
+    } else {
+        (r * r - forth * forth).max(0.0).sqrt()
+    };
+    let forth = if touching { forth.signum() * r } else { forth };
+    let side = normals[0].cross(&way);
+    [half, -half]
+        .into_iter()
+        .take(if touching { 1 } else { 2 })
+        .map(|off| one.center + way * forth + side * off)
+        .filter_map(|p| {
+            Some([
+                share_near(a, &p, 2.0 * tolerance)?,
+                share_near(b, &p, 2.0 * tolerance)?,
+            ])
+        })
+        .collect()
+}
+
+/// By comparing short chords, and settling on the nearest points.
+fn sampled(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
+    const STEPS: u32 = 24;
+    let share = |k: u32| f64::from(k) / f64::from(STEPS);
+    let points = |path: &Path| {
+        (0..=STEPS)
+            .map(|k| path.point(share(k)))
+            .collect::<Vec<P3>>()
+    };
+    let (p, q) = (points(a), points(b));
+    let sag = |points: &[P3], path: &Path| {
+        (0..STEPS as usize)
+            .map(|k| {
+                let middle = path.point((k as f64 + 0.5) / f64::from(STEPS));
+                (middle - nalgebra::center(&points[k], &points[k + 1])).norm()
+            })
+            .fold(0.0, f64::max)
+    };
+    let reach = tolerance + sag(&p, a) + sag(&q, b);
+    let mut found: Few<Met, 4> = Few::new();
+    for i in 0..STEPS as usize {
+        let (low, high) = (p[i].inf(&p[i + 1]), p[i].sup(&p[i + 1]));
+        for j in 0..STEPS as usize {
+            let near = (0..3).all(|k| {
+                q[j][k].min(q[j + 1][k]) <= high[k] + reach
+                    && q[j][k].max(q[j + 1][k]) >= low[k] - reach
+            });
+            if !near {
+                continue;
+            }
+            let start = [i, j].map(|k| (k as f64 + 0.5) / f64::from(STEPS));
+            if let Some(met) = settled(a, b, start, tolerance) {
+                let fresh = found
+                    .iter()
+                    .all(|m| (a.point(m[0]) - a.point(met[0])).norm() > 2.0 * tolerance);
+                if fresh {
+                    found.push(met);
+                }
+            }
+        }
+    }
+    found
+}
+
+/// Nearest points by turns, from a first guess.
+fn settled(a: &Path, b: &Path, [mut s, mut t]: Met, tolerance: f64) -> Option<Met> {
+    for _ in 0..12 {
+        let (p, q) = (a.point(s), b.point(t));
+        let (u, v) = (speed(a, s), speed(b, t));
+        let apart = q - p;
+        let (uu, uv, vv) = (u.norm_squared(), u.dot(&v), v.norm_squared());
+        let spread = uu * vv - uv * uv;
+        if spread <= 1e-9 * uu * vv {
+            return None;
+        }
+        let (f, g) = (u.dot(&apart), v.dot(&apart));
+        s = (s + (f * vv - g * uv) / spread).clamp(0.0, 1.0);
+        t = (t + (f * uv - g * uu) / spread).clamp(0.0, 1.0);
+    }
+    ((a.point(s) - b.point(t)).norm() <= tolerance).then_some([s, t])
+}
+
+/// How fast a path moves per share of the way.
+fn speed(path: &Path, share: f64) -> V3 {
+    const STEP: f64 = 1e-4;
+    let (low, high) = ((share - STEP).max(0.0), (share + STEP).min(1.0));
+    (path.point(high) - path.point(low)) / (high - low)
+}

@@ -1,0 +1,149 @@
+//! The wireframe of a drawing with curved lines: every edge in space that all three views allow, straight or not.
+//!
+//! Nothing is walked and no node is matched. A *stretch* is a longest piece of one space curve that lies over drawn line in
+//! every view (`straight`, `rounds`), or that a curved surface needs although a view shows nothing of it (`soft`). All
+//! stretches are then cut where they meet in space (`cut`): what lies between two cuts is a candidate edge, and every
+//! corner of every solid is such a cut, whatever the views show there. `seen` says which pieces of each view an edge lies
+//! over. `turned` makes the curved surfaces that the drawn circles, arcs and slanted lines may belong to.
+
+mod corners;
+mod cut;
+mod meets;
+mod rounds;
+mod rows;
+mod seen;
+mod soft;
+mod straight;
+mod turned;
+
+use super::{Edge, Vertex};
+use crate::arrange::{Arrangement, Piece, Run};
+use crate::geom::arena::Id;
+use crate::geom::axis::Axes;
+use crate::geom::crowded::CrowdedError;
+use crate::geom::path::Path;
+use crate::geom::surface::Turned;
+use crate::geom::tolerance::Tolerance;
+use crate::geom::{Few, P3};
+use rows::Rows;
+
+/// A candidate edge.
+#[derive(Clone, Debug)]
+pub(crate) struct CurvedEdge {
+    pub(crate) ends: [Id<Vertex>; 2],
+    pub(crate) path: Path,
+    /// What it lies over in each view.
+    pub(crate) seen: [Seen; 3],
+}
+
+/// What an edge lies over in a view.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum Seen {
+    /// The view sees it end-on.
+    EndOn,
+    /// These pieces of drawn line.
+    Over(Few<Id<Piece>, 2>),
+    /// No drawn line: it can only be there if it is not drawn in this view.
+    Blank,
+}
+
+/// All candidate edges of a drawing with curved lines, and the curved surfaces they may lie on.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct CurvedWireframe {
+    pub(crate) vertices: Vec<P3>,
+    pub(crate) edges: Vec<CurvedEdge>,
+    /// The edges at each vertex.
+    pub(crate) at_vertex: Vec<Few<Id<Edge>, 6>>,
+    /// The curved surfaces.
+    pub(crate) turned: Vec<Turned>,
+    /// The pieces of each view that no edge lay over even before any was dropped.
+    pub(crate) without_edge: [Vec<Id<Piece>>; 3],
+}
+
+/// A drawn line runs along an edge if the sine of the angle between them is less than this.
+const ALONG: f64 = 0.1;
+
+/// A longest piece of one space curve that may be an edge.
+#[derive(Clone, Debug)]
+struct Stretch {
+    path: Path,
+    /// The run it lies over in each view, where that is known.
+    runs: [Option<Id<Run>>; 3],
+}
+
+impl CurvedWireframe {
+    /// Lifts the three views into space. Views are cut where an edge ends.
+    ///
+    /// # Errors
+    /// If the views allow too many corners.
+    pub(crate) fn build(
+        views: &mut [Arrangement; 3],
+        axes: &mut Axes,
+        tolerance: Tolerance,
+    ) -> Result<Self, CrowdedError> {
+        let rows = Rows::of(views, axes);
+        let mut stretches = straight::stretches(views, axes, &rows, tolerance);
+        stretches.extend(rounds::stretches(views, axes, &rows, tolerance));
+        let turned = turned::surfaces(views, axes, tolerance);
+        stretches.extend(soft::stretches(views, axes, &rows, &turned, tolerance));
+        let (vertices, parts) = cut::cut(views, stretches, tolerance)?;
+        let edges = seen::edges(views, axes, &vertices, parts, tolerance);
+        let without_edge = [0, 1, 2].map(|v| pieces_without_edge(&views[v], &edges));
+        let turned = turned.into_iter().map(|t| t.surface).collect();
+        Ok(Self::pruned(vertices, edges, turned, without_edge))
+    }
+
+    /// Keeps the edges with another edge at either end.
+    fn pruned(
+        vertices: Vec<P3>,
+        mut edges: Vec<CurvedEdge>,
+        turned: Vec<Turned>,
+        without_edge: [Vec<Id<Piece>>; 3],
+    ) -> Self {
+        let mut degree = vec![0_u32; vertices.len()];
+        for v in edges.iter().flat_map(|e| e.ends) {
+            degree[v.ix()] += 1;
+        }
+        loop {
+            let before = edges.len();
+            edges.retain(|e| {
+                let dangling = e.ends.iter().any(|v| degree[v.ix()] < 2);
+                if dangling {
+                    e.ends.iter().for_each(|v| degree[v.ix()] -= 1);
+                }
+                !dangling
+            });
+            if edges.len() == before {
+                break;
+            }
+        }
+        let mut at_vertex = vec![Few::new(); vertices.len()];
+        for (number, edge) in edges.iter().enumerate() {
+            for end in edge.ends {
+                at_vertex[end.ix()].push(Id::new(number));
+            }
+        }
+        CurvedWireframe {
+            vertices,
+            edges,
+            at_vertex,
+            turned,
+            without_edge,
+        }
+    }
+
+    /// The path of an edge.
+    pub(crate) fn path(&self, edge: Id<Edge>) -> &Path {
+        &self.edges[edge.ix()].path
+    }
+}
+
+fn pieces_without_edge(view: &Arrangement, edges: &[CurvedEdge]) -> Vec<Id<Piece>> {
+    let mut bare = vec![true; view.pieces.len()];
+    for edge in edges {
+        if let Seen::Over(pieces) = &edge.seen[view.view.index()] {
+            pieces.iter().for_each(|p| bare[p.ix()] = false);
+        }
+    }
+    view.pieces.ids().filter(|p| bare[p.ix()]).collect()
+}

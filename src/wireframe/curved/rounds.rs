@@ -1,0 +1,152 @@
+//! Round stretches that lie in a plane across an axis: the view along that axis shows their true shape, and each of the
+//! other two views shows them as a stretch of one row.
+
+use super::Stretch;
+use super::rows::{Rows, shared, view_of};
+use super::straight::point;
+use crate::arrange::{Arrangement, Node, Run};
+use crate::geom::arena::Id;
+use crate::geom::axis::Axes;
+use crate::geom::carrier::Carrier;
+use crate::geom::path::{Conic, Path};
+use crate::geom::tolerance::Tolerance;
+use crate::geom::{P2, V2};
+use crate::sheet::View;
+use std::f64::consts::PI;
+
+/// A longest chain of pieces on one circle or ellipse that is monotone in both coordinates of its view.
+#[derive(Clone, Debug)]
+pub(super) struct Bow {
+    pub(super) view: View,
+    pub(super) run: Id<Run>,
+    pub(super) carrier: u32,
+    /// Its ends, in growing parameter.
+    pub(super) nodes: [Id<Node>; 2],
+}
+
+/// All bows of a view.
+pub(super) fn bows(view: &Arrangement) -> Vec<Bow> {
+    let mut bows: Vec<Bow> = Vec::new();
+    for (run, r) in view.runs.enumerate() {
+        let Some(carrier) = r.carrier else { continue };
+        if matches!(view.carriers[carrier as usize], Carrier::Free { .. }) {
+            continue;
+        }
+        let mut way: Option<[bool; 2]> = None;
+        for &piece in &r.pieces {
+            let ends = view.pieces[piece].ends;
+            let [a, b] = ends.map(|n| view.nodes[n].at);
+            let goes = [b.x > a.x, b.y > a.y];
+            match bows.last_mut() {
+                Some(last) if way == Some(goes) && last.nodes[1] == ends[0] => {
+                    last.nodes[1] = ends[1];
+                }
+                _ => bows.push(Bow {
+                    view: view.view,
+                    run,
+                    carrier,
+                    nodes: ends,
+                }),
+            }
+            way = Some(goes);
+        }
+    }
+    bows
+}
+
+impl Bow {
+    /// The way of the bow through space at a depth.
+    pub(super) fn path(&self, view: &Arrangement, depth: f64) -> Path {
+        let [right, up] = view.view.axes();
+        let axes = [right, up, view.view.depth_axis()];
+        let lift = |p: &P2| point(axes, [p.x, p.y, depth]);
+        let (center, [u, v]) = match &view.carriers[self.carrier as usize] {
+            Carrier::Circle { center, radius } => (center, [V2::x() * *radius, V2::y() * *radius]),
+            Carrier::Ellipse { center, axes } => (center, *axes),
+            Carrier::Free { .. } => unreachable!("a bow is part of a circle or ellipse"),
+        };
+        let center = lift(center);
+        let across = |w: V2| point(axes, [w.x, w.y, 0.0]).coords;
+        let mut conic = Conic {
+            center,
+            u: across(u),
+            v: across(v),
+            from: 0.0,
+            to: 0.0,
+        };
+        let ends = self.nodes.map(|n| lift(&view.nodes[n].at));
+        [conic.from, conic.to] = ends.map(|p| conic.angle(&p));
+        if conic.to < conic.from {
+            conic.to += 2.0 * PI;
+        }
+        Path {
+            ends,
+            course: crate::geom::path::Course::Conic(conic),
+        }
+    }
+}
+
+/// All round stretches.
+pub(super) fn stretches(
+    views: &[Arrangement; 3],
+    axes: &Axes,
+    rows: &Rows,
+    tolerance: Tolerance,
+) -> Vec<Stretch> {
+    let mut found = Vec::new();
+    for view in views {
+        let depth = view.view.depth_axis();
+        let [right, up] = view.view.axes();
+        let [beside, above] = [right, up].map(|axis| view_of(axis, depth));
+        let places = u32::try_from(axes.len(depth)).expect("fewer than 2^32 places");
+        for bow in bows(view) {
+            for place in 0..places {
+                let (ones, others) = (rows.at(beside, depth, place), rows.at(above, depth, place));
+                if ones.is_empty() || others.is_empty() {
+                    continue;
+                }
+                let path = bow.path(view, axes.value(depth, place));
+                for one in ones {
+                    for other in others {
+                        let limits = [(right, one.span), (up, other.span)];
+                        let Some(path) = within(&path, limits, tolerance.mm()) else {
+                            continue;
+                        };
+                        let mut runs = [None; 3];
+                        runs[view.view.index()] = Some(bow.run);
+                        runs[beside.index()] = Some(one.run);
+                        runs[above.index()] = Some(other.run);
+                        found.push(Stretch { path, runs });
+                    }
+                }
+            }
+        }
+    }
+    found
+}
+
+/// The part of a path whose coordinates lie within limits, if it is longer than `least`.
+pub(super) fn within(path: &Path, limits: [(usize, [f64; 2]); 2], least: f64) -> Option<Path> {
+    let mut shares = [0.0_f64, 1.0_f64];
+    let mut ends = path.ends;
+    for (axis, span) in limits {
+        let [a, b] = path.ends.map(|p| p[axis]);
+        let inner = shared(span, [a.min(b), a.max(b)], 0.0)?;
+        let rising = a < b;
+        let [first, last] = if rising { inner } else { [inner[1], inner[0]] };
+        if (first - a).abs() > least && path.at(axis, first) > shares[0] {
+            (shares[0], ends[0]) = (path.at(axis, first), path.point_at(axis, first));
+        }
+        if (last - b).abs() > least && path.at(axis, last) < shares[1] {
+            (shares[1], ends[1]) = (path.at(axis, last), path.point_at(axis, last));
+        }
+    }
+    if shares[0] >= shares[1] || (ends[1] - ends[0]).norm() <= least {
+        return None;
+    }
+    Some(if shares == [0.0, 1.0] {
+        path.clone()
+    } else {
+        path.part(shares, ends)
+    })
+}

@@ -1,0 +1,225 @@
+//! The surfaces of revolution that drawn lines may belong to, their axes along x, y or z.
+//!
+//! Every circle may be a cylinder seen end-on. Two circles of one radius in two views, in line with each other, may be the
+//! outlines of a sphere; a sloping line beside the centre of a circle the outline of a cone; an arc beside it the section of
+//! a torus.
+
+use super::rows::view_of;
+use super::straight::point;
+use crate::arrange::{Arrangement, Slope};
+use crate::geom::axis::Axes;
+use crate::geom::carrier::Carrier;
+use crate::geom::surface::{Profile, Surface, Turned};
+use crate::geom::tolerance::Tolerance;
+use crate::geom::{P2, P3, V3};
+use crate::sheet::View;
+
+/// A surface of revolution about an axis along x, y or z.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Candidate {
+    /// The object axis along which its own axis runs.
+    pub(super) along: usize,
+    pub(super) surface: Turned,
+}
+
+/// A drawn circle, or one of which arcs are drawn.
+struct Ring {
+    center: P2,
+    radius: f64,
+}
+
+/// All surfaces of revolution that the drawing suggests, each once.
+pub(super) fn surfaces(
+    views: &[Arrangement; 3],
+    _axes: &Axes,
+    tolerance: Tolerance,
+) -> Vec<Candidate> {
+    let rings = [0, 1, 2].map(|v| rings(&views[v]));
+    let mut found = Found {
+        list: Vec::new(),
+        tolerance: tolerance.mm(),
+    };
+    for view in View::ALL {
+        for ring in &rings[view.index()] {
+            let along = view.depth_axis();
+            let profile = Profile::Cylinder {
+                radius: ring.radius,
+            };
+            let surface = turned(along, lifted(view, ring.center, 0.0), profile);
+            found.add(along, surface, [0.0; 2]);
+        }
+    }
+    spheres(&rings, &mut found);
+    for along in 0..3 {
+        cones(views, &rings, along, &mut found);
+        tori(&rings, along, &mut found);
+    }
+    found.list
+}
+
+fn rings(view: &Arrangement) -> Vec<Ring> {
+    let circles = view.carriers.iter().filter_map(|c| match c {
+        Carrier::Circle { center, radius } => Some(Ring {
+            center: *center,
+            radius: *radius,
+        }),
+        _ => None,
+    });
+    circles.collect()
+}
+
+fn lifted(view: View, at: P2, depth: f64) -> P3 {
+    let [right, up] = view.axes();
+    point([right, up, view.depth_axis()], [at.x, at.y, depth])
+}
+
+/// The surfaces so far.
+struct Found {
+    list: Vec<Candidate>,
+    tolerance: f64,
+}
+
+impl Found {
+    /// Adds a surface unless there is one of the kind through the same points, its own at the given heights.
+    fn add(&mut self, along: usize, surface: Turned, heights: [f64; 2]) {
+        let [one, other] = [1, 2].map(|k| {
+            let mut across = V3::zeros();
+            across[(along + k) % 3] = 1.0;
+            across
+        });
+        let axis = surface.axis;
+        let point = |out: V3, height: f64| surface.origin + out + axis * height;
+        let points: [P3; 4] = match surface.profile {
+            Profile::Cylinder { radius } => {
+                [one, -one, other, -other].map(|w| point(w * radius, 0.0))
+            }
+            Profile::Cone { radius, slope } => {
+                let [a, b] = heights.map(|h| (radius + slope * h, h));
+                [(one, a), (-one, a), (other, b), (-other, b)].map(|(w, (r, h))| point(w * r, h))
+            }
+            Profile::Sphere { radius } => [one, -one, other, axis].map(|w| point(w * radius, 0.0)),
+            Profile::Torus { major, minor } => [
+                point(one * (major + minor), 0.0),
+                point(-one * (major - minor), 0.0),
+                point(other * major, minor),
+                point(-other * (major + minor), 0.0),
+            ],
+        };
+        let kind = std::mem::discriminant(&surface.profile);
+        let known = self.list.iter().any(|c| {
+            let sphere = matches!(surface.profile, Profile::Sphere { .. });
+            let alike = std::mem::discriminant(&c.surface.profile) == kind;
+            let on = |p: &P3| Surface::Turned(c.surface).distance(p).abs() <= self.tolerance;
+            alike && (sphere || c.along == along) && points.iter().all(on)
+        });
+        if !known {
+            self.list.push(Candidate { along, surface });
+        }
+    }
+}
+
+fn turned(along: usize, origin: P3, profile: Profile) -> Turned {
+    let mut axis = V3::zeros();
+    axis[along] = 1.0;
+    Turned {
+        origin,
+        axis,
+        profile,
+    }
+}
+
+/// Two circles of one radius in two views whose centres are in line.
+fn spheres(rings: &[Vec<Ring>; 3], found: &mut Found) {
+    for [one, other] in [
+        [View::Front, View::Top],
+        [View::Front, View::Right],
+        [View::Top, View::Right],
+    ] {
+        for a in &rings[one.index()] {
+            for b in &rings[other.index()] {
+                if (a.radius - b.radius).abs() > found.tolerance {
+                    continue;
+                }
+                let (p, q) = (lifted(one, a.center, 0.0), lifted(other, b.center, 0.0));
+                let shared = 3 - one.depth_axis() - other.depth_axis();
+                if (p[shared] - q[shared]).abs() > found.tolerance {
+                    continue;
+                }
+                let mut center = p;
+                center[one.depth_axis()] = q[one.depth_axis()];
+                let radius = 0.5 * (a.radius + b.radius);
+                found.add(2, turned(2, center, Profile::Sphere { radius }), [0.0; 2]);
+            }
+        }
+    }
+}
+
+/// The side views of an axis: the object axis across it that each shows, and the view.
+fn side_views(along: usize) -> [(usize, View); 2] {
+    [(along + 1) % 3, (along + 2) % 3].map(|across| (across, view_of(across, along)))
+}
+
+/// A sloping line in a side view that passes a circle of the end-on view at its own height: a cone through that circle.
+fn cones(views: &[Arrangement; 3], rings: &[Vec<Ring>; 3], along: usize, found: &mut Found) {
+    let end_on = view_of((along + 1) % 3, (along + 2) % 3);
+    for (across, side) in side_views(along) {
+        let view = &views[side.index()];
+        let flat = |p: &P2| {
+            let at = lifted(side, *p, 0.0);
+            (at[across], at[along])
+        };
+        for run in view.runs.iter().filter(|r| r.slope == Slope::Sloping) {
+            let ends = [run.nodes[0], run.nodes[run.nodes.len() - 1]];
+            let [(r0, h0), (r1, h1)] = ends.map(|n| flat(&view.nodes[n].at));
+            for ring in &rings[end_on.index()] {
+                let center = lifted(end_on, ring.center, 0.0);
+                let out = [r0 - center[across], r1 - center[across]];
+                let side = if out[0].abs() > out[1].abs() {
+                    out[0]
+                } else {
+                    out[1]
+                }
+                .signum();
+                let [a, b] = out.map(|o| o * side);
+                let fits = |r: f64| (r - ring.radius).abs() <= found.tolerance;
+                if a < -found.tolerance || b < -found.tolerance || !(fits(a) || fits(b)) {
+                    continue;
+                }
+                let slope = (b - a) / (h1 - h0);
+                let mut origin = center;
+                origin[along] = if fits(a) { h0 } else { h1 };
+                let profile = Profile::Cone {
+                    radius: ring.radius,
+                    slope,
+                };
+                let heights = [h0, h1].map(|h| h - origin[along]);
+                found.add(along, turned(along, origin, profile), heights);
+            }
+        }
+    }
+}
+
+/// An arc in a side view beside the centre of a circle of the end-on view that the torus through that arc would have.
+fn tori(rings: &[Vec<Ring>; 3], along: usize, found: &mut Found) {
+    let end_on = view_of((along + 1) % 3, (along + 2) % 3);
+    for (across, side) in side_views(along) {
+        for arc in &rings[side.index()] {
+            let section = lifted(side, arc.center, 0.0);
+            for ring in &rings[end_on.index()] {
+                let center = lifted(end_on, ring.center, 0.0);
+                let (major, minor) = ((section[across] - center[across]).abs(), arc.radius);
+                let within = (ring.radius - major).abs() <= minor + found.tolerance;
+                if major <= minor || !within {
+                    continue;
+                }
+                let mut origin = center;
+                origin[along] = section[along];
+                found.add(
+                    along,
+                    turned(along, origin, Profile::Torus { major, minor }),
+                    [0.0; 2],
+                );
+            }
+        }
+    }
+}
