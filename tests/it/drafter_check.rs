@@ -5,7 +5,7 @@ use foldback::{Line, LineType, Shape};
 
 use crate::check::{agree, answer, json_in, sheet_in};
 use crate::drafted_parts::part;
-use crate::drafter::{Body, block, difference, draft, half, prism};
+use crate::drafter::{Body, block, difference, draft, half, prism, rod};
 use crate::layout::Layout;
 
 /// Reference sheets whose parts are put together anew.
@@ -115,6 +115,13 @@ fn edge_where_more_than_two_faces_meet_is_noticed() {
     };
     assert!(draft(&beside(10.0)).touches_itself);
     assert!(!draft(&beside(9.0)).touches_itself);
+    // A bore that touches a side from inside, and one that does not.
+    let bored = |y: f64| {
+        one.clone()
+            .without([rod(2, [5.0, y, 0.0], 3.0, [-1.0, 11.0])])
+    };
+    assert!(draft(&bored(3.0)).touches_itself);
+    assert!(!draft(&bored(4.0)).touches_itself);
 }
 
 /// Plane-faced solids with their volumes by hand.

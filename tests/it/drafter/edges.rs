@@ -117,6 +117,9 @@ enum Around {
 
 fn look(body: &Body, surfaces: &[Surface], curve: &Curve, [from, to]: [f64; 2]) -> Around {
     let at = |part: f64| from + part * (to - from);
+    if is_pinched(body, surfaces, curve, at(0.5)) {
+        return Around::Touching;
+    }
     let faces = match faces_at(body, surfaces, curve, at(0.5)).as_slice() {
         [] => return Around::Nothing,
         [a, b] => [*a, *b],
@@ -133,6 +136,51 @@ fn look(body: &Body, surfaces: &[Surface], curve: &Curve, [from, to]: [f64; 2]) 
         })
     });
     Around::Faces { drawn }
+}
+
+/// Whether material or void between two surfaces that touch along the curve runs out to nothing there.
+fn is_pinched(body: &Body, surfaces: &[Surface], curve: &Curve, t: f64) -> bool {
+    /// How far to the side of the curve is looked, in millimetres.
+    const ASIDE: f64 = 1e-2;
+    /// Beyond the outermost of the touching surfaces there, in millimetres.
+    const BEYOND: f64 = 1e-3;
+    let p = curve.at(t);
+    let along = unit(curve.way(t));
+    let on: Vec<&Surface> = surfaces
+        .iter()
+        .filter(|s| s.distance(p).abs() < SAME)
+        .collect();
+    let Some(normal) = on.iter().enumerate().find_map(|(i, a)| {
+        let normal = a.normal(p);
+        let touches = |b: &&Surface| length(cross(normal, b.normal(p))) < 1e-6;
+        on[i + 1..].iter().any(touches).then_some(normal)
+    }) else {
+        return false;
+    };
+    [ASIDE, -ASIDE].iter().any(|aside| {
+        let foot = plus(p, times(cross(normal, along), *aside));
+        let height = |surface: &Surface| {
+            let mut h = 0.0;
+            for _ in 0..8 {
+                let q = plus(foot, times(normal, h));
+                h -= surface.distance(q) / dot(surface.normal(q), normal);
+            }
+            h
+        };
+        let touching = on
+            .iter()
+            .filter(|s| length(cross(normal, s.normal(p))) < 1e-6);
+        let mut heights: Vec<f64> = touching.map(|s| height(s)).collect();
+        heights.sort_by(f64::total_cmp);
+        let mut looks = vec![heights[0] - BEYOND];
+        looks.extend(heights.windows(2).map(|w| f64::midpoint(w[0], w[1])));
+        looks.push(heights[heights.len() - 1] + BEYOND);
+        let filled = looks
+            .iter()
+            .map(|h| body.contains(plus(foot, times(normal, *h))));
+        let filled: Vec<bool> = filled.collect();
+        filled.windows(2).filter(|w| w[0] != w[1]).count() > 1
+    })
 }
 
 /// The directions, across the curve, in which faces leave it.

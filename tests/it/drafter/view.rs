@@ -41,14 +41,12 @@ pub(crate) fn pieces<'e>(body: &Body, edges: &'e [Edge], view: usize) -> Vec<Pie
         .collect();
     let mut out = Vec::new();
     for (i, strand) in strands.iter().enumerate() {
-        let mut cuts: Vec<f64> = strand.range.to_vec();
-        for (j, other) in strands.iter().enumerate() {
-            if i != j && strand.is_near(other) {
-                cuts.extend(strand.cuts_by(other));
-            }
-        }
-        cuts.sort_by(f64::total_cmp);
-        cuts.dedup_by(|b, a| strand.length(*a, *b) < 10.0 * SAME);
+        let others = strands.iter().enumerate().filter(|(j, _)| i != *j);
+        let near: Vec<&Strand> = others
+            .map(|(_, other)| other)
+            .filter(|other| strand.is_near(other))
+            .collect();
+        let cuts = strand.cuts_by(&near);
         for range in cuts.windows(2) {
             out.extend(sight.judged(body, strand, [range[0], range[1]]));
         }
@@ -227,13 +225,27 @@ impl<'e> Strand<'e> {
         (b - a) * self.curve.speed(f64::midpoint(a, b))
     }
 
-    /// Where another strand crosses this one or ends on it.
-    fn cuts_by(&self, other: &Strand) -> Vec<f64> {
-        let mut cuts: Vec<f64> = other
-            .range
+    /// Its ends, and where others end on it or cross it; ends before crossings, for they are exact.
+    fn cuts_by(&self, others: &[&Strand]) -> Vec<f64> {
+        let ends = others
             .iter()
-            .filter_map(|end| self.foot(other.at(*end)))
-            .collect();
+            .flat_map(|other| other.range.map(|end| self.foot(other.at(end))))
+            .flatten();
+        let crossings = others.iter().flat_map(|other| self.crossings(other));
+        let mut cuts: Vec<f64> = self.range.to_vec();
+        for cut in ends.chain(crossings) {
+            let is_new = |known: &f64| self.length(*known, cut).abs() > 10.0 * SAME;
+            if cuts.iter().all(is_new) {
+                cuts.push(cut);
+            }
+        }
+        cuts.sort_by(f64::total_cmp);
+        cuts
+    }
+
+    /// Where another strand crosses this one.
+    fn crossings(&self, other: &Strand) -> Vec<f64> {
+        let mut cuts = Vec::new();
         for (i, p) in self.points.windows(2).enumerate() {
             for (j, q) in other.points.windows(2).enumerate() {
                 if let Some([u, v]) = crossing([p[0], p[1]], [q[0], q[1]]) {
@@ -243,7 +255,6 @@ impl<'e> Strand<'e> {
                 }
             }
         }
-        cuts.retain(|t| *t > self.range[0] && *t < self.range[1]);
         cuts
     }
 
@@ -254,7 +265,8 @@ impl<'e> Strand<'e> {
             let (a, b) = (self.way(t), other.way(s));
             let off = [q[0] - p[0], q[1] - p[1]];
             let turn = a[0] * b[1] - a[1] * b[0];
-            if turn.abs() < 1e-9 * a[0].hypot(a[1]) * b[0].hypot(b[1]) {
+            // Where they merely touch, neither hides what the other shows.
+            if turn.abs() < 1e-4 * a[0].hypot(a[1]) * b[0].hypot(b[1]) {
                 return None;
             }
             t += (off[0] * b[1] - off[1] * b[0]) / turn;
@@ -262,7 +274,7 @@ impl<'e> Strand<'e> {
             t = t.clamp(self.range[0], self.range[1]);
             s = s.clamp(other.range[0], other.range[1]);
         }
-        (distance(self.at(t), other.at(s)) < SAME).then_some(t)
+        (distance(self.at(t), other.at(s)) < SAME / 1000.0).then_some(t)
     }
 
     /// The parameter of a point if it lies on this strand.
