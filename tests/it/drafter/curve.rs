@@ -174,6 +174,16 @@ impl Curve {
         found
     }
 
+    /// Whether both are stretches of the same traced curve.
+    pub(crate) fn is_same_trace(&self, other: &Curve) -> bool {
+        match (&self.shape, &other.shape) {
+            (Shape::Traced { points, .. }, Shape::Traced { points: p, .. }) => {
+                Rc::ptr_eq(points, p)
+            }
+            _ => false,
+        }
+    }
+
     /// Length of a unit of the parameter near `t`, in millimetres.
     pub(crate) fn speed(&self, t: f64) -> f64 {
         length(self.way(t))

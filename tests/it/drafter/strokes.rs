@@ -2,7 +2,7 @@
 
 use foldback::{LineType, Shape as Drawn};
 
-use super::curve::Shape;
+use super::curve::{Curve, Shape};
 use super::space::{TURN, cos_sin, direction};
 use super::spans::{Spans, except, merged};
 use super::surface::{SAME, Surface};
@@ -282,7 +282,7 @@ fn round_shape(center: [f64; 2], radii: [f64; 2], rotation: f64, [from, to]: [f6
     }
 }
 
-/// Pieces without a carrier, each that no other covers, joined to their neighbours of the same edge.
+/// Pieces without a carrier, each that no other covers, joined to their neighbours on the same curve.
 fn free_curves(sight: &Sight, all: &[Piece], free: &[&Piece]) -> Vec<Stroke> {
     let mut kept: Vec<Piece> = Vec::new();
     for piece in free {
@@ -300,7 +300,7 @@ fn free_curves(sight: &Sight, all: &[Piece], free: &[&Piece]) -> Vec<Stroke> {
     let mut trails: Vec<Trail> = kept
         .iter()
         .map(|piece| Trail {
-            edge: piece.edge,
+            curve: piece.curve,
             hidden: piece.hidden,
             points: sampled(sight, piece),
         })
@@ -316,17 +316,17 @@ fn free_curves(sight: &Sight, all: &[Piece], free: &[&Piece]) -> Vec<Stroke> {
     done.into_iter().map(Trail::stroke).collect()
 }
 
-/// A sampled curve of an edge.
-struct Trail {
-    edge: usize,
+/// Points along a curve.
+struct Trail<'e> {
+    curve: &'e Curve,
     hidden: bool,
     points: Vec<[f64; 2]>,
 }
 
-impl Trail {
+impl Trail<'_> {
     /// The points of this and another that goes on the same way from one of its ends, in either direction.
     fn joined(&self, other: &Trail) -> Option<Vec<[f64; 2]>> {
-        if self.edge != other.edge || self.hidden != other.hidden {
+        if !self.curve.is_same_trace(other.curve) || self.hidden != other.hidden {
             return None;
         }
         let turned = |points: &[[f64; 2]]| points.iter().rev().copied().collect::<Vec<_>>();

@@ -18,8 +18,6 @@ pub(crate) const TO_VIEWER: [Point; 3] = [[0.0, -1.0, 0.0], [0.0, 0.0, 1.0], [1.
 pub(crate) struct Piece<'e> {
     /// The curve in space.
     pub(crate) curve: &'e Curve,
-    /// The edge it is of, counted.
-    pub(crate) edge: usize,
     /// The stretch of the curve's parameter.
     pub(crate) range: [f64; 2],
     /// Whether material lies in front of it.
@@ -29,15 +27,13 @@ pub(crate) struct Piece<'e> {
 /// The pieces that a view shows of a body's edges.
 pub(crate) fn pieces<'e>(body: &Body, edges: &'e [Edge], view: usize) -> Vec<Piece<'e>> {
     let sight = Sight::of(view);
-    let drawn = edges.iter().enumerate().filter(|(_, e)| e.drawn[view]);
+    let drawn = edges.iter().filter(|edge| edge.drawn[view]);
     let strands: Vec<Strand> = drawn
-        .flat_map(|(number, edge)| {
-            sight
-                .folded(&edge.curve, edge.range)
-                .into_iter()
-                .map(move |range| (number, &edge.curve, range))
+        .flat_map(|edge| {
+            let stretches = sight.folded(&edge.curve, edge.range);
+            stretches.into_iter().map(|range| (&edge.curve, range))
         })
-        .map(|(edge, curve, range)| Strand::new(&sight, curve, edge, range))
+        .map(|(curve, range)| Strand::new(&sight, curve, range))
         .collect();
     let mut out = Vec::new();
     for (i, strand) in strands.iter().enumerate() {
@@ -147,7 +143,6 @@ impl Sight {
         cuts.windows(2)
             .map(|w| Piece {
                 curve: strand.curve,
-                edge: strand.edge,
                 range: [w[0], w[1]],
                 hidden: hidden(f64::midpoint(w[0], w[1])),
             })
@@ -175,7 +170,6 @@ impl Sight {
 struct Strand<'e> {
     sight: Sight,
     curve: &'e Curve,
-    edge: usize,
     range: [f64; 2],
     stops: Vec<f64>,
     points: Vec<[f64; 2]>,
@@ -183,7 +177,7 @@ struct Strand<'e> {
 }
 
 impl<'e> Strand<'e> {
-    fn new(sight: &Sight, curve: &'e Curve, edge: usize, range: [f64; 2]) -> Self {
+    fn new(sight: &Sight, curve: &'e Curve, range: [f64; 2]) -> Self {
         let stops = match curve.shape {
             Shape::Line { .. } => range.to_vec(),
             _ => curve.stops(range),
@@ -200,7 +194,6 @@ impl<'e> Strand<'e> {
         Strand {
             sight: *sight,
             curve,
-            edge,
             range,
             stops,
             points,
@@ -326,7 +319,7 @@ pub(super) fn distance(a: [f64; 2], b: [f64; 2]) -> f64 {
 
 /// Whether a point lies on a piece as a view shows it.
 pub(crate) fn is_on(sight: &Sight, piece: &Piece, p: [f64; 2]) -> bool {
-    Strand::new(sight, piece.curve, piece.edge, piece.range)
+    Strand::new(sight, piece.curve, piece.range)
         .foot(p)
         .is_some()
 }
