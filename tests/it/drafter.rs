@@ -25,10 +25,12 @@ use crate::layout::Layout;
 
 pub(crate) use body::{Body, ball, block, frustum, half, moved, prism, ring, rod};
 pub(crate) use compare::difference;
+pub(crate) use space::{cos_sin, direction};
 pub(crate) use surface::Surface;
 
 use edges::{Edge, bounds, edges};
-use strokes::{Stroke, strokes};
+pub(crate) use strokes::Stroke;
+use strokes::strokes;
 use view::{Sight, pieces};
 
 /// Half an inch between the views, in millimetres.
@@ -85,30 +87,36 @@ impl Drafting {
     }
 
     /// The sheet with these views.
-    ///
-    /// Third-angle: top above front, right-side view to the right of it; first-angle the other way round
-    /// (ISO 5456-2). The near side is at the bottom of the top view either way.
     pub(crate) fn sheet(&self, layout: Layout) -> Sheet {
-        let [width, depth, height] = self.size;
-        let [x, y] = layout.origin;
-        let corners = match layout.projection {
-            Projection::ThirdAngle => [[x, y], [x, y + height + GAP], [x + width + GAP, y]],
-            Projection::FirstAngle => [[x, y], [x, y - GAP - depth], [x - GAP - depth, y]],
-        };
-        let scale = layout.unit.millimetres();
-        let mut lines = Vec::new();
-        for (k, view) in View::ALL.into_iter().enumerate() {
-            lines.extend(self.strokes[k].iter().map(|(line_type, shape)| Line {
-                view: layout.said.then_some(view),
-                line_type: *line_type,
-                shape: placed(shape, corners[k], scale),
-            }));
-        }
-        Sheet {
-            unit: layout.unit,
-            projection: layout.said.then_some(layout.projection),
-            lines,
-        }
+        set_out(&self.strokes, self.size, layout)
+    }
+}
+
+/// The sheet with these lines of the three views, each in its own millimetres from the corner of its box; `size` is the
+/// box of the object.
+///
+/// Third-angle: top above front, right-side view to the right of it; first-angle the other way round (ISO 5456-2). The
+/// near side is at the bottom of the top view either way.
+pub(crate) fn set_out(strokes: &[Vec<Stroke>; 3], size: Point, layout: Layout) -> Sheet {
+    let [width, depth, height] = size;
+    let [x, y] = layout.origin;
+    let corners = match layout.projection {
+        Projection::ThirdAngle => [[x, y], [x, y + height + GAP], [x + width + GAP, y]],
+        Projection::FirstAngle => [[x, y], [x, y - GAP - depth], [x - GAP - depth, y]],
+    };
+    let scale = layout.unit.millimetres();
+    let mut lines = Vec::new();
+    for (k, view) in View::ALL.into_iter().enumerate() {
+        lines.extend(strokes[k].iter().map(|(line_type, shape)| Line {
+            view: layout.said.then_some(view),
+            line_type: *line_type,
+            shape: placed(shape, corners[k], scale),
+        }));
+    }
+    Sheet {
+        unit: layout.unit,
+        projection: layout.said.then_some(layout.projection),
+        lines,
     }
 }
 

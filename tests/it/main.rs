@@ -25,6 +25,8 @@ mod formulas;
 mod fuzz;
 mod laws;
 mod random_curved;
+mod round_formulas;
+mod round_samples;
 #[cfg(feature = "cli")]
 mod samples;
 mod selfcheck;

@@ -2,7 +2,9 @@
 
 use super::body::{Room, principal};
 use super::curve::Curve;
-use super::space::{AXES, across, ahead, arc_cosine, cos_sin, direction, plus, rejected, times};
+use super::space::{
+    AXES, TURN, across, ahead, arc_cosine, cos_sin, direction, plus, rejected, times,
+};
 use super::surface::{Axis, SAME, Surface};
 use super::trace::trace;
 use crate::cells::{Point, cross, dot, length, minus, unit};
@@ -302,13 +304,21 @@ fn two_round(a: &Surface, b: &Surface, room: &Room) -> Vec<Curve> {
         let center = axis.at(axis.height(other.through)
             - dot(axis.out(other.through), turned) / dot(turned, turned)
                 * dot(other.way, axis.way));
+        // The two ellipses cross where the cylinders touch, a quarter of a turn to either side: each is two halves.
+        let quarter = TURN / 4.0;
+        let halves = [[-quarter, quarter], [quarter, 3.0 * quarter]];
         return [1.0, -1.0]
-            .map(|k| {
-                let long = unit(ahead(axis.way, other.way, k));
+            .iter()
+            .flat_map(|k| {
+                let long = unit(ahead(axis.way, other.way, *k));
                 let lean = length(rejected(long, axis.way));
-                Curve::ellipse(center, [times(long, radius / lean), times(side, *radius)])
+                let arms = [times(long, radius / lean), times(side, *radius)];
+                halves.map(|range| Curve {
+                    range,
+                    ..Curve::ellipse(center, arms)
+                })
             })
-            .to_vec();
+            .collect();
     }
     trace(a, b, room)
 }

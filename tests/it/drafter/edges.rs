@@ -116,11 +116,13 @@ enum Around {
 }
 
 fn look(body: &Body, surfaces: &[Surface], curve: &Curve, [from, to]: [f64; 2]) -> Around {
+    // Not in the middle, where symmetry lets other things happen.
     let at = |part: f64| from + part * (to - from);
-    if is_pinched(body, surfaces, curve, at(0.5)) {
+    let t = at(0.437);
+    if is_pinched(body, surfaces, curve, t) {
         return Around::Touching;
     }
-    let faces = match faces_at(body, surfaces, curve, at(0.5)).as_slice() {
+    let faces = match faces_at(body, surfaces, curve, t).as_slice() {
         [] => return Around::Nothing,
         [a, b] => [*a, *b],
         _ => return Around::Touching,
@@ -129,7 +131,7 @@ fn look(body: &Body, surfaces: &[Surface], curve: &Curve, [from, to]: [f64; 2]) 
         return Around::Faces { drawn: [true; 3] };
     }
     let drawn = [0, 1, 2].map(|view| {
-        [0.31, 0.5, 0.73].iter().all(|part| {
+        [0.31, 0.543, 0.73].iter().all(|part| {
             let faces = faces_at(body, surfaces, curve, at(*part));
             let normal = cross(unit(curve.way(at(*part))), faces[0]);
             dot(normal, TO_VIEWER[view]).abs() < SAME
