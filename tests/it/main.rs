@@ -24,6 +24,7 @@ mod families;
 mod formulas;
 mod fuzz;
 mod laws;
+mod noise;
 mod random_curved;
 mod round_formulas;
 mod round_samples;
