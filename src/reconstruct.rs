@@ -231,6 +231,11 @@ impl Candidates for CurvedBoard {
         sound: &Sound,
     ) -> Result<Reading, InternalError> {
         let solid = curved::build::build(self, model, sound);
+        if let Some(defect) = curved::check::first(&solid, self.tolerance.all_slack()) {
+            return Err(InternalError::NotSound {
+                defect: defect.to_string(),
+            });
+        }
         curved::verify::gives_back(&solid, drawing)
             .map_err(|difference| not_given_back(drawing, &difference))?;
         let measures = curved::measure::measure(&solid);

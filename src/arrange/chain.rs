@@ -82,6 +82,12 @@ impl Chain {
         }
     }
 
+    /// Whether a point near by lies no more than `slack` millimetres before its start or beyond its end.
+    pub(super) fn covers(&self, at: &P2, slack: f64) -> bool {
+        let on = self.axis.dot(&(at - self.points[0]));
+        (-slack..=self.along[self.along.len() - 1] + slack).contains(&on)
+    }
+
     /// The parameter of a point near by.
     pub(super) fn parameter(&self, at: &P2) -> f64 {
         let i = self.stretch(&self.along, self.axis.dot(&(at - self.points[0])));

@@ -13,6 +13,9 @@ mod strips;
 pub(crate) mod subdivide;
 mod touch;
 
+#[cfg(test)]
+mod tests;
+
 use crate::geom::arena::{Arena, Id};
 use crate::geom::carrier::Carrier;
 use crate::geom::{Few, P2, V2};

@@ -10,6 +10,7 @@ use super::touch::{self, Other};
 use super::{Arrangement, Node, Piece, Run, Slope};
 use crate::geom::arena::{Arena, Id};
 use crate::geom::axis::Axes;
+use crate::geom::carrier::Carrier;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::pairs::overlapping;
 use crate::geom::{Few, P2};
@@ -154,12 +155,13 @@ fn nodes_along(
     along.into_iter().map(|(_, node)| node).collect()
 }
 
-/// The axis places of a meeting.
+/// The axis places of a meeting. Where many crossings follow one another closely, the mean of them that became a place may
+/// be more than the tolerance away from the outer ones.
 fn places(axes: &Axes, view_axes: [usize; 2], meeting: &Meeting) -> [u32; 2] {
     [0, 1].map(|k| match meeting[k] {
         Coordinate::Known(place) => place,
         Coordinate::Computed(value) => axes
-            .find(view_axes[k], value)
+            .nearest(view_axes[k], value)
             .expect("every crossing was given a place"),
     })
 }
@@ -187,12 +189,18 @@ fn nodes_on_bow(
         along.retain(|(reach, node)| *reach == 0.0 || *node != start);
     }
     let known = along.len();
+    let end = along.iter().map(|a| a.0).fold(0.0, f64::max);
     for meeting in meetings {
         let node = intern(arrangement, axes, places(axes, view_axes, meeting));
         if along[..known].iter().all(|(_, end)| *end != node) {
             let on = first.carrier.parameter(&arrangement.nodes[node].at);
+            let on = first.carrier.onward(first.span[0], on) - first.span[0];
             along.push((
-                first.carrier.onward(first.span[0], on) - first.span[0],
+                if bow.closed {
+                    on
+                } else {
+                    inside(first.carrier, on, end)
+                },
                 node,
             ));
         }
@@ -204,6 +212,13 @@ fn nodes_on_bow(
         nodes.push(nodes[0]);
     }
     nodes
+}
+
+/// A reach along an open bow as one between its start and its end; a node may have been moved a little beyond either.
+fn inside(carrier: &Carrier, reach: f64, end: f64) -> f64 {
+    let before = carrier.period().is_some_and(|p| reach > 0.5 * (p + end));
+    let reach = if before { 0.0 } else { reach };
+    reach.clamp(f64::MIN_POSITIVE, end.next_down().max(f64::MIN_POSITIVE))
 }
 
 /// Adds the run of a bow with its pieces, each with the line type that counts.

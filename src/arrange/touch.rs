@@ -16,6 +16,10 @@ use crate::geom::tolerance::Tolerance;
 /// A circle's or ellipse's arc is looked at in this many steps.
 const STEPS: u32 = 8;
 
+/// Where two lines leave each other slowly, several ends may lie on both within the tolerance: those within this part of it
+/// count, or the nearest.
+const TIGHT: f64 = 0.05;
+
 /// Halvings of a step until a crossing is as good as the numbers.
 const HALVINGS: usize = 50;
 
@@ -47,7 +51,12 @@ pub(super) fn meetings(arc: &Element, other: Other, tolerance: Tolerance) -> Vec
     };
     let mut found = Vec::new();
     for group in places.chunk_by(near) {
-        let ends = group.iter().filter_map(|p| p.end);
+        let least = group.iter().map(|p| p.off).fold(f64::INFINITY, f64::min);
+        let limit = least.max(TIGHT * tolerance.mm());
+        let ends = group
+            .iter()
+            .filter(|p| p.off <= limit)
+            .filter_map(|p| p.end);
         let before = found.len();
         found.extend(ends.map(|end| end.map(Known)));
         if found.len() == before {
@@ -65,6 +74,8 @@ struct Place {
     at: f64,
     /// Its places on the axes if it is an end of one of the two.
     end: Option<[u32; 2]>,
+    /// How far that end lies from the other line, in millimetres; infinite for a crossing.
+    off: f64,
 }
 
 /// The ends of each that lie on the other.
@@ -75,6 +86,7 @@ fn ends(arc: &Element, other: Other, tolerance: Tolerance) -> Vec<Place> {
             found.push(Place {
                 at: arc.span[k],
                 end: Some(arc.ends[k]),
+                off: other.side(at).abs(),
             });
         }
     }
@@ -85,6 +97,7 @@ fn ends(arc: &Element, other: Other, tolerance: Tolerance) -> Vec<Place> {
             found.push(Place {
                 at: arc.span[0] + on,
                 end: Some(*end),
+                off: Other::Element(arc).side(at).abs(),
             });
         }
     }
@@ -127,7 +140,11 @@ fn crossings(arc: &Element, other: Other, tolerance: Tolerance) -> Vec<Place> {
     found.retain(|&t| other.covers(&arc.point(t), 0.0));
     found
         .into_iter()
-        .map(|at| Place { at, end: None })
+        .map(|at| Place {
+            at,
+            end: None,
+            off: f64::INFINITY,
+        })
         .collect()
 }
 
@@ -237,6 +254,9 @@ impl Other<'_> {
                 (-slack..=strip.length + slack).contains(&along)
             }
             Other::Element(element) => {
+                if let Some(chain) = &element.chain {
+                    return chain.covers(at, slack);
+                }
                 let on = element.parameter(at);
                 let slack = slack / element.carrier.speed(element.span[0] + on);
                 (-slack..=element.span[1] - element.span[0] + slack).contains(&on)

@@ -46,6 +46,13 @@ impl Axes {
 
     /// The place nearest to `value`, if it is the same within the tolerance.
     pub(crate) fn find(&self, axis: usize, value: f64) -> Option<u32> {
+        let place = self.nearest(axis, value)?;
+        let off = (self.value(axis, place) - value).abs();
+        (off <= self.tolerance.mm()).then_some(place)
+    }
+
+    /// The place nearest to `value`; none if the axis has no places.
+    pub(crate) fn nearest(&self, axis: usize, value: f64) -> Option<u32> {
         let order = &self.order[axis];
         let above = order.partition_point(|&p| self.value(axis, p) < value);
         let near = [above.checked_sub(1), Some(above)];
@@ -53,7 +60,6 @@ impl Axes {
             .flatten()
             .filter_map(|i| order.get(i).copied())
             .map(|p| (p, (self.value(axis, p) - value).abs()))
-            .filter(|(_, off)| *off <= self.tolerance.mm())
             .min_by(|a, b| a.1.total_cmp(&b.1))
             .map(|(p, _)| p)
     }

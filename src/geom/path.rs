@@ -91,28 +91,6 @@ impl Conic {
 }
 
 impl Meeting {
-    /// A point near `guess` on both surfaces.
-    fn settled(&self, guess: P3) -> P3 {
-        let [a, b] = &self.surfaces;
-        let mut point = guess;
-        for _ in 0..4 {
-            let (f, g) = (a.distance(&point), b.distance(&point));
-            let (n, m) = (a.normal(&point), b.normal(&point));
-            let c = n.dot(&m);
-            let spread = 1.0 - c * c;
-            if spread < 1e-12 {
-                // The surfaces touch here: there is no better point.
-                return point - n * f;
-            }
-            // The smallest step that undoes both distances.
-            point -= n * ((f - c * g) / spread) + m * ((g - c * f) / spread);
-            if f.abs().max(g.abs()) < 1e-13 {
-                break;
-            }
-        }
-        point
-    }
-
     fn point(&self, share: f64) -> P3 {
         let last = self.points.len() - 1;
         let (k, rest) = place_among(share, last);
@@ -120,8 +98,29 @@ impl Meeting {
         if rest == 0.0 {
             return a;
         }
-        self.settled(a + (b - a) * rest)
+        settled(&self.surfaces, a + (b - a) * rest)
     }
+}
+
+/// A point near `guess` on both surfaces; where they touch, one on the first of them.
+pub(crate) fn settled([a, b]: &[Surface; 2], guess: P3) -> P3 {
+    let mut point = guess;
+    for _ in 0..4 {
+        let (f, g) = (a.distance(&point), b.distance(&point));
+        let (n, m) = (a.normal(&point), b.normal(&point));
+        let c = n.dot(&m);
+        let spread = 1.0 - c * c;
+        if spread < 1e-12 {
+            // The surfaces touch here: there is no better point.
+            return point - n * f;
+        }
+        // The smallest step that undoes both distances.
+        point -= n * ((f - c * g) / spread) + m * ((g - c * f) / spread);
+        if f.abs().max(g.abs()) < 1e-13 {
+            break;
+        }
+    }
+    point
 }
 
 /// The whole step below `share` of `steps` steps, and what is left of a step; the last step includes its end.

@@ -10,6 +10,7 @@ mod report;
 use self::report::Report;
 use super::bounds::Bounds;
 use super::curves::Curves;
+use super::curves::chords::{Polygon, circles};
 use super::curves::place::{Known, Mark, Placing};
 use super::curves::read::{Raw, drawn};
 use super::views::{Placed, ViewsError};
@@ -36,17 +37,19 @@ pub(crate) fn snap(
     placed: &Placed,
     tolerance: Option<f64>,
 ) -> Result<Drawing, ViewsError> {
-    let origins = origins(&placed.bounds);
     let fixed = match tolerance {
         Some(mm) => Some(Tolerance::new(mm).ok_or(ViewsError::Tolerance(mm))?),
         None => None,
     };
-    let (lines, tolerance) = Lines::fitting(sheet, placed, &origins, fixed);
+    let (lines, tolerance) = Lines::fitting(sheet, placed, fixed);
     let Lines {
         mut raw,
         straight,
         curves,
         mut values,
+        polygons,
+        bounds,
+        origins,
     } = lines;
     let placing = place_arc_ends(
         &curves,
@@ -56,7 +59,10 @@ pub(crate) fn snap(
         &origins,
         tolerance.mm(),
     );
-    let mut report = Report::new(sheet, placed, &raw, tolerance.mm());
+    let mut report = Report::new(sheet, &bounds, &raw, tolerance.mm());
+    report
+        .remarks
+        .extend(polygons.iter().map(|p| p.remark(sheet.unit)));
     let problems = report.compare_views()?;
     let clusters = values.map(|values| Clusters::new(values, tolerance.mm()));
     for (axis, clusters) in clusters.iter().enumerate() {
@@ -104,18 +110,18 @@ struct Lines {
     straight: usize,
     curves: Curves,
     values: [Vec<Value>; 3],
+    /// Circles that were drawn as short lines.
+    polygons: Vec<Polygon>,
+    /// The boxes around the views with all of those circles in them, and what to subtract from sheet coordinates.
+    bounds: [Bounds; 3],
+    origins: [[f64; 2]; 3],
 }
 
 impl Lines {
     /// Reads the lines with the tolerance that fits them, which is the fixed one if there is one.
-    fn fitting(
-        sheet: &Sheet,
-        placed: &Placed,
-        origins: &[[f64; 2]; 3],
-        fixed: Option<Tolerance>,
-    ) -> (Lines, Tolerance) {
+    fn fitting(sheet: &Sheet, placed: &Placed, fixed: Option<Tolerance>) -> (Lines, Tolerance) {
         let coarse = fixed.unwrap_or_else(|| coarsest_tolerance(&placed.bounds));
-        let lines = Lines::read(sheet, placed, origins, coarse.mm());
+        let lines = Lines::read(sheet, placed, coarse.mm());
         if fixed.is_some() {
             return (lines, coarse);
         }
@@ -124,17 +130,26 @@ impl Lines {
             return (lines, tolerance);
         }
         // What is one circle, or straight, was judged too coarsely.
-        let lines = Lines::read(sheet, placed, origins, tolerance.mm());
+        let lines = Lines::read(sheet, placed, tolerance.mm());
         (lines, tolerance)
     }
 
-    fn read(sheet: &Sheet, placed: &Placed, origins: &[[f64; 2]; 3], tolerance: f64) -> Lines {
-        let (mut raw, curves) = Curves::gather(drawn(sheet, placed, tolerance), tolerance);
+    fn read(sheet: &Sheet, placed: &Placed, tolerance: f64) -> Lines {
+        let mut drawn = drawn(sheet, placed, tolerance);
+        let (bends, polygons) = circles(&mut drawn.straight, tolerance);
+        drawn.bends.extend(bends);
+        let mut bounds = placed.bounds;
+        for (view, [min, max]) in polygons.iter().filter_map(Polygon::reach) {
+            let of_view = &mut bounds[view.index()];
+            *of_view = of_view.joined(Bounds { min, max });
+        }
+        let origins = origins(&bounds);
+        let (mut raw, curves) = Curves::gather(drawn, tolerance);
         let straight = raw.len();
         let marks = curves.marks();
         let values = [0, 1, 2].map(|axis| {
-            let mut values = straight_values(&raw, origins, axis);
-            values.extend(mark_values(&marks, straight, origins, axis));
+            let mut values = straight_values(&raw, &origins, axis);
+            values.extend(mark_values(&marks, straight, &origins, axis));
             sort(&mut values);
             values
         });
@@ -144,6 +159,9 @@ impl Lines {
             straight,
             curves,
             values,
+            polygons,
+            bounds,
+            origins,
         }
     }
 }

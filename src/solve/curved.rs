@@ -9,6 +9,7 @@ use crate::arrange::{Arrangement, Piece};
 use crate::face::curved::{CurvedFaces, CurvedRegion, flat, flat_axes};
 use crate::face::{Half, Leaf, Leaves, Region};
 use crate::geom::arena::Id;
+use crate::geom::carrier::Carrier;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::{Conic, Course, Path, Place, locate};
 use crate::geom::surface::Surface;
@@ -17,6 +18,7 @@ use crate::geom::{Few, P2, P3, V2, V3};
 use crate::sheet::{Placement, View};
 use crate::wireframe::curved::{CurvedWireframe, Seen};
 use crate::wireframe::{Edge, Vertex};
+use std::f64::consts::TAU;
 
 /// All candidates of a drawing with curved lines, ready to choose from.
 #[derive(Debug)]
@@ -104,9 +106,9 @@ impl CurvedBoard {
         let blank = BlankPaths::of(self, view);
         let mut spots = Vec::new();
         for piece in arrangement.pieces.ids() {
-            let path = piece_path(arrangement, piece);
+            let paths = piece_paths(arrangement, piece);
             let first = spots.len();
-            for middle in blank.middles(self, &path, view) {
+            for middle in blank.middles(self, &paths, view) {
                 let edges = &edges_over[piece.ix()];
                 let covered = self.covered(overlook, piece, edges, middle);
                 let known = spots[first..].iter().any(|other: &Covered| {
@@ -277,9 +279,8 @@ fn flux<'a>(surface: &Surface, borders: impl Iterator<Item = (&'a Path, bool)>) 
     total
 }
 
-/// The way of a piece, in the view's plane: its depth is 0.
-fn piece_path(view: &Arrangement, piece: Id<Piece>) -> Path {
-    use crate::geom::carrier::Carrier;
+/// The way of a piece in the view's plane, its depth 0: one path, or short straight ones along a free curve.
+fn piece_paths(view: &Arrangement, piece: Id<Piece>) -> Vec<Path> {
     let [right, up] = view.view.axes();
     let lift = |x: f64, y: f64| {
         let mut point = P3::origin();
@@ -287,10 +288,8 @@ fn piece_path(view: &Arrangement, piece: Id<Piece>) -> Path {
         point
     };
     let p = &view.pieces[piece];
-    let ends = p.ends.map(|n| {
-        let at = view.nodes[n].at;
-        lift(at.x, at.y)
-    });
+    let flat = p.ends.map(|n| view.nodes[n].at);
+    let ends = flat.map(|at| lift(at.x, at.y));
     let conic = |center: &P2, axes: [V2; 2]| {
         let [u, v] = axes.map(|w| lift(w.x, w.y).coords);
         let mut conic = Conic {
@@ -302,19 +301,40 @@ fn piece_path(view: &Arrangement, piece: Id<Piece>) -> Path {
         };
         [conic.from, conic.to] = ends.map(|end| conic.angle(&end));
         if conic.to < conic.from {
-            conic.to += std::f64::consts::TAU;
+            conic.to += TAU;
         }
-        Course::Conic(conic)
+        vec![Path {
+            ends,
+            course: Course::Conic(conic),
+        }]
     };
-    let course = match p.carrier.map(|c| &view.carriers[c as usize]) {
-        Some(Carrier::Circle { center, radius }) => {
-            conic(center, [V2::x() * *radius, V2::y() * *radius])
+    let Some(carrier) = p.carrier.map(|c| &view.carriers[c as usize]) else {
+        return vec![Path::straight(ends[0], ends[1])];
+    };
+    match carrier {
+        Carrier::Circle { center, radius } => conic(center, [V2::x() * *radius, V2::y() * *radius]),
+        Carrier::Ellipse { center, axes } => conic(center, *axes),
+        Carrier::Free { .. } => {
+            let from = carrier.parameter(&flat[0]);
+            let to = carrier.onward(from, carrier.parameter(&flat[1]));
+            let at = |k: u32| match k {
+                0 => ends[0],
+                FREE_STEPS => ends[1],
+                k => {
+                    let share = f64::from(k) / f64::from(FREE_STEPS);
+                    let at = carrier.point(from + (to - from) * share);
+                    lift(at.x, at.y)
+                }
+            };
+            (0..FREE_STEPS)
+                .map(|k| Path::straight(at(k), at(k + 1)))
+                .collect()
         }
-        Some(Carrier::Ellipse { center, axes }) => conic(center, *axes),
-        Some(Carrier::Free { .. }) | None => Course::Straight,
-    };
-    Path { ends, course }
+    }
 }
+
+/// Into how many straight steps a free curve is cut to look at it.
+const FREE_STEPS: u32 = 8;
 
 /// The edges over blank paper of a view, by where they are seen.
 struct BlankPaths {
@@ -336,32 +356,50 @@ impl BlankPaths {
     }
 
     /// The middles of the parts into which blank edges cut a piece.
-    fn middles(&self, board: &CurvedBoard, piece: &Path, view: View) -> Vec<P2> {
+    fn middles(&self, board: &CurvedBoard, piece: &[Path], view: View) -> Vec<P2> {
         let axes = view.axes();
-        let mut cuts = vec![0.0, 1.0];
-        self.index
-            .touching(&seen_box(piece.bounds(), view), |number| {
-                let edge = self.edges[number as usize];
-                cuts.extend(piece.crossings(board.wireframe.path(edge), axes));
-            });
-        cuts.sort_unstable_by(f64::total_cmp);
-        let [a, b] = piece.ends;
-        let least = (2.0 * board.tolerance.mm() / (b - a).norm()).min(0.4);
+        let mut cuts: Vec<(usize, f64)> = Vec::new();
+        for (k, path) in piece.iter().enumerate() {
+            self.index
+                .touching(&seen_box(path.bounds(), view), |number| {
+                    let edge = self.edges[number as usize];
+                    let shares = path.crossings(board.wireframe.path(edge), axes);
+                    cuts.extend(shares.into_iter().map(|share| (k, share)));
+                });
+        }
+        let last = piece.len() - 1;
+        cuts.push((last, 1.0));
+        cuts.sort_unstable_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        let place = |(k, share): (usize, f64)| {
+            let at = piece[k].point(share);
+            P2::new(at[axes[0]], at[axes[1]])
+        };
         let mut middles = Vec::new();
-        let mut from = 0.0;
-        for &cut in &cuts[1..] {
-            if cut - from > least {
-                let at = piece.point(0.5 * (from + cut));
-                middles.push(P2::new(at[axes[0]], at[axes[1]]));
+        let mut from = (0, 0.0);
+        for cut in cuts {
+            if (place(cut) - place(from)).norm() > 2.0 * board.tolerance.mm() {
+                middles.push(place(between(from, cut)));
                 from = cut;
             }
         }
         if middles.is_empty() {
-            let at = piece.middle();
-            middles.push(P2::new(at[axes[0]], at[axes[1]]));
+            middles.push(place(between((0, 0.0), (last, 1.0))));
         }
         middles
     }
+}
+
+/// The place halfway between two places on a chain of paths.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
+    clippy::cast_sign_loss,
+    reason = "a short chain"
+)]
+fn between(from: (usize, f64), to: (usize, f64)) -> (usize, f64) {
+    let middle = 0.5 * (from.0 as f64 + from.1 + to.0 as f64 + to.1);
+    let k = (middle as usize).min(to.0);
+    (k, middle - k as f64)
 }
 
 fn seen_box([low, high]: [P3; 2], view: View) -> Bounds<2> {

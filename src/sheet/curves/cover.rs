@@ -18,6 +18,8 @@ pub(super) struct Break {
     pub(super) point: P2,
     /// Whether the carrier turns there along the right and the up axis.
     pub(super) turns: [bool; 2],
+    /// Whether it stays even if the same type of line runs on: at a turn, or the corner where a curve closes.
+    stays: bool,
 }
 
 /// A stretch of drawn line between two breaks with none between.
@@ -72,14 +74,17 @@ impl Coverage {
     }
 }
 
-/// The extremes of a carrier along each axis, as parameters.
-fn extremes(carrier: &Carrier, tolerance: f64) -> Vec<(f64, usize)> {
+/// The extremes of a carrier along each axis, as parameters; along no axis: the corner of a curve that closes with one.
+fn extremes(carrier: &Carrier, tolerance: f64) -> Vec<(f64, Option<usize>)> {
     match carrier {
-        Carrier::Circle { .. } => vec![(0.0, 0), (PI, 0), (0.5 * PI, 1), (-0.5 * PI, 1)],
+        Carrier::Circle { .. } => {
+            let [x, y] = [Some(0), Some(1)];
+            vec![(0.0, x), (PI, x), (0.5 * PI, y), (-0.5 * PI, y)]
+        }
         Carrier::Ellipse { axes, .. } => (0..2)
             .flat_map(|axis| {
                 let t = angle(axes[1][axis], axes[0][axis]);
-                [(t, axis), (t + PI, axis)]
+                [(t, Some(axis)), (t + PI, Some(axis))]
             })
             .collect(),
         Carrier::Free { points } => {
@@ -87,14 +92,14 @@ fn extremes(carrier: &Carrier, tolerance: f64) -> Vec<(f64, usize)> {
             for pair in points.windows(2) {
                 lengths.push(lengths[lengths.len() - 1] + (pair[1] - pair[0]).norm());
             }
-            (0..2)
-                .flat_map(|axis| {
-                    free::turns(points, axis, tolerance)
-                        .into_iter()
-                        .map(move |i| (i, axis))
-                })
-                .map(|(i, axis)| (lengths[i], axis))
-                .collect()
+            let corner = carrier.period().is_some() && free::has_corner(points);
+            let mut extremes: Vec<(f64, Option<usize>)> = Vec::new();
+            extremes.extend(corner.then_some((0.0, None)));
+            for axis in 0..2 {
+                let turns = free::turns(points, axis, tolerance);
+                extremes.extend(turns.into_iter().map(|i| (lengths[i], Some(axis))));
+            }
+            extremes
         }
     }
 }
@@ -112,6 +117,8 @@ struct BreakLine {
 #[derive(Clone, Copy)]
 struct Candidate {
     at: f64,
+    /// Whether it is a break in any case.
+    stays: bool,
     /// The axis along which the carrier turns there.
     turns: Option<usize>,
     /// Member and which of its ends.
@@ -133,13 +140,15 @@ impl BreakLine {
             .iter()
             .map(|&(t, axis)| Candidate {
                 at: within(t),
-                turns: Some(axis),
+                stays: true,
+                turns: axis,
                 end: None,
             })
             .collect();
         for (member, span) in course.spans.iter().enumerate() {
             candidates.extend((0..2).map(|k| Candidate {
                 at: within(span[k]),
+                stays: false,
                 turns: None,
                 end: Some((member, k)),
             }));
@@ -173,13 +182,9 @@ impl BreakLine {
             apart(a.at, b.at) <= tolerance && (b.at - a.at) * carrier.speed(a.at) <= 4.0 * tolerance
         });
         for chain in chains {
-            let turning: Vec<f64> = chain
-                .iter()
-                .filter(|c| c.turns.is_some())
-                .map(|c| c.at)
-                .collect();
+            let fixed: Vec<f64> = chain.iter().filter(|c| c.stays).map(|c| c.at).collect();
             let all: Vec<f64> = chain.iter().map(|c| c.at).collect();
-            let at = middle(if turning.is_empty() { &all } else { &turning });
+            let at = middle(if fixed.is_empty() { &all } else { &fixed });
             // Just before the seam is at the seam.
             let wrapped = carrier
                 .period()
@@ -194,6 +199,7 @@ impl BreakLine {
                     at,
                     point: carrier.point(at),
                     turns: [0, 1].map(|axis| chain.iter().any(|c| c.turns == Some(axis))),
+                    stays: !fixed.is_empty(),
                 });
             } else {
                 for axis in 0..2 {
@@ -257,8 +263,8 @@ impl BreakLine {
         let after = |i: usize| kinds.get(i).copied().unwrap_or(Kind::Blank);
         let keep: Vec<usize> = (0..self.breaks.len())
             .filter(|&i| {
-                let turns = self.breaks[i].turns != [false; 2];
-                before(i) != after(i) || (turns && after(i) != Kind::Blank)
+                let stays = self.breaks[i].stays && after(i) != Kind::Blank;
+                before(i) != after(i) || stays
             })
             .collect();
         let mut stretches = Vec::new();

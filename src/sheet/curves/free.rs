@@ -3,9 +3,9 @@
 use super::merge::box_of;
 use super::read::Raw;
 use super::{Bend, Course, fit};
+use crate::geom::P2;
 use crate::geom::carrier::Carrier;
 use crate::geom::pairs::{Bounds, BoxIndex};
-use crate::geom::{P2, V2};
 use petgraph::unionfind::UnionFind;
 
 /// Sine of the angle up to which one curve goes on smoothly as another: 10°, because sampled tangents are rough.
@@ -162,17 +162,18 @@ fn carried_on(chain: &[P2], curve: &[P2], tolerance: f64) -> Option<Vec<P2>> {
     (points.len() > chain.len()).then_some(points)
 }
 
-/// Makes a chain that comes back to its start smoothly a closed one, starting where it is farthest right.
+/// Makes a chain that comes back to its start a closed one; if it does so smoothly, it starts where it is farthest right.
 fn close(points: &mut Vec<P2>, tolerance: f64) {
     let (first, last) = (points[0], points[points.len() - 1]);
     if points.len() < 6 || (last - first).norm() > tolerance {
         return;
     }
-    let open = Carrier::Free {
-        points: points.clone(),
-    };
-    let [out, on]: [V2; 2] = [open.tangent(open.extent()), open.tangent(0.0)];
-    if out.dot(&on) <= 0.0 || out.perp(&on).abs() > SMOOTH {
+    // The last points may hang about the first.
+    while points.len() > 4 && (points[points.len() - 1] - first).norm() <= tolerance {
+        points.pop();
+    }
+    points.push(first);
+    if has_corner(points) {
         return;
     }
     points.pop();
@@ -181,6 +182,21 @@ fn close(points: &mut Vec<P2>, tolerance: f64) {
         .unwrap_or(0);
     points.rotate_left(right);
     points.push(points[0]);
+}
+
+/// Whether a closed chain has a corner where it closes.
+pub(super) fn has_corner(points: &[P2]) -> bool {
+    let last = points.len() - 1;
+    let way = |a: usize, b: usize| (points[b] - points[a]).normalize();
+    // Chords near the joint turn anyway; half of what their neighbours turn by is added on either side.
+    let [before, out, on, after] = [
+        way(last - 2, last - 1),
+        way(last - 1, last),
+        way(0, 1),
+        way(1, 2),
+    ];
+    let turning = f64::midpoint(before.perp(&out), on.perp(&after)).abs();
+    out.dot(&on) <= 0.0 || out.perp(&on).abs() > SMOOTH + turning
 }
 
 /// The course of a chain; the points where it turns back along an axis become points of it.
@@ -236,7 +252,7 @@ pub(super) fn turns(points: &[P2], axis: usize, tolerance: f64) -> Vec<usize> {
             _ => {}
         }
     }
-    let closed = points.first() == points.last();
+    let closed = points.first() == points.last() && !has_corner(points);
     let wraps = closed && {
         let (before, after) = (points[points.len() - 2][axis], points[1][axis]);
         (before - at(0)) * (after - at(0)) > 0.0
@@ -249,7 +265,7 @@ pub(super) fn turns(points: &[P2], axis: usize, tolerance: f64) -> Vec<usize> {
 
 /// Moves a turning point to the top of the parabola through it and its neighbours, or puts one in there.
 fn refine(points: &mut Vec<P2>, i: usize, axis: usize) {
-    let closed = points.first() == points.last();
+    let closed = points.first() == points.last() && !has_corner(points);
     let (before, after) = match (i, closed) {
         (0, true) => (points[points.len() - 2], points[1]),
         _ if i > 0 && i + 1 < points.len() => (points[i - 1], points[i + 1]),

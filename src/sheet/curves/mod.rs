@@ -1,9 +1,10 @@
 //! Curved lines of a sheet on their way to the common places.
 //!
-//! `read` turns drawn shapes into bends, `fit` tells circles and straight lines among sampled points, `merge` and `free`
+//! `read` turns drawn shapes into bends, `chords` finds circles drawn as short lines, `fit` tells circles and straight lines among sampled points, `merge` and `free`
 //! gather the bends of a view that run along one carrier, `cover` finds what is drawn visible and hidden along each, and
 //! `place` brings the ends onto the places of the axes. Coordinates are millimetres on the sheet until the last step.
 
+pub(super) mod chords;
 mod cover;
 mod fit;
 mod free;

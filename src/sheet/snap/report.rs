@@ -1,6 +1,7 @@
 //! What snapping tells: views of different size or out of line, ends that miss, places that are nearly the same.
 
-use super::super::views::{Placed, ViewsError};
+use super::super::bounds::Bounds;
+use super::super::views::ViewsError;
 use super::super::{Remark, RemarkKind, Sheet, Unit, View};
 use super::{Cluster, Clusters, EXTENTS, Raw, Value};
 
@@ -13,7 +14,7 @@ pub(super) struct Report<'a> {
     tolerance: f64,
     /// The least length worth telling.
     noticed: f64,
-    placed: &'a Placed,
+    bounds: &'a [Bounds; 3],
     raw: &'a [Raw],
     /// The warnings so far.
     pub(super) remarks: Vec<Remark>,
@@ -51,12 +52,17 @@ const SIZE_WORDS: [[&str; 2]; 2] = [["wide", "wider"], ["high", "higher"]];
 
 impl<'a> Report<'a> {
     /// A report that has told nothing yet.
-    pub(super) fn new(sheet: &Sheet, placed: &'a Placed, raw: &'a [Raw], tolerance: f64) -> Self {
+    pub(super) fn new(
+        sheet: &Sheet,
+        bounds: &'a [Bounds; 3],
+        raw: &'a [Raw],
+        tolerance: f64,
+    ) -> Self {
         Report {
             unit: sheet.unit,
             tolerance,
             noticed: NOTICED.min(tolerance / 10.0),
-            placed,
+            bounds,
             raw,
             remarks: Vec::new(),
         }
@@ -75,7 +81,7 @@ impl<'a> Report<'a> {
     pub(super) fn compare_views(&mut self) -> Result<Vec<Remark>, ViewsError> {
         let mut problems = Vec::new();
         for pair in &PAIRS {
-            let [a, b] = [0, 1].map(|i| self.placed.bounds[pair.views[i].index()]);
+            let [a, b] = [0, 1].map(|i| self.bounds[pair.views[i].index()]);
             let sizes = [a.size()[pair.sides[0]], b.size()[pair.sides[1]]];
             let differ = (sizes[0] - sizes[1]).abs();
             if differ > self.tolerance {
@@ -134,7 +140,7 @@ impl<'a> Report<'a> {
             let Some(i) = pair.views.iter().position(|v| *v == piece.view) else {
                 return false;
             };
-            let far = self.placed.bounds[piece.view.index()].max[pair.sides[i]];
+            let far = self.bounds[piece.view.index()].max[pair.sides[i]];
             piece
                 .ends
                 .iter()

@@ -6,11 +6,13 @@
 //! The same signs keep the extremes of each coordinate on the borders, so the box around those is the patch's.
 
 use super::{CurvedSolid, Patch};
+use crate::geom::pairs::BoxIndex;
 use crate::geom::path::{Path, Place, locate};
 use crate::geom::surface::Surface;
-use crate::geom::{P2, P3, V3};
+use crate::geom::{Few, P2, P3, V3};
 use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, Envelope, RTree, SelectionFunction};
+use rstar::{AABB, RTree, SelectionFunction};
+use std::cell::Cell;
 
 /// Boxes are widened by this share of the solid's size: borders may lie off their surface by about twice the default
 /// tolerance.
@@ -25,13 +27,20 @@ const ON_BORDER: f64 = 1e-9;
 /// From how many patches on a tree is faster than going through all of them.
 const MANY: usize = 64;
 
+/// From how many steps its borders have an index of their own.
+const LONG: usize = 48;
+
 type Box3 = [P3; 2];
 
 /// Casts lines of sight at the patches of one solid.
 pub(crate) struct Caster<'s> {
     solid: &'s CurvedSolid,
     boxes: Vec<Box3>,
-    tree: Option<RTree<GeomWithData<Rectangle<[f64; 3]>, u32>>>,
+    tree: Option<RTree<Boxed>>,
+    /// For faces with long borders, by the axis they are seen along.
+    borders: Vec<[Option<Borders<'s>>; 3]>,
+    /// The patch that covered a place last: it is asked first, for often it covers the next place too.
+    last: Cell<u32>,
     size: f64,
 }
 
@@ -52,10 +61,15 @@ impl<'s> Caster<'s> {
             GeomWithData::new(Rectangle::from_corners((*low).into(), (*high).into()), face)
         });
         let tree = (boxes.len() >= MANY).then(|| RTree::bulk_load(boxed.collect()));
+        let borders = (solid.faces.iter())
+            .map(|patch| [0, 1, 2].map(|axis| Borders::of(solid, patch, axis)))
+            .collect();
         Caster {
             solid,
             boxes,
             tree,
+            borders,
+            last: Cell::new(0),
             size,
         }
     }
@@ -69,12 +83,28 @@ impl<'s> Caster<'s> {
     /// Patches in `skip` do not count; those of an edge that `from` lies beside are to be skipped.
     pub(crate) fn covered(&self, from: &P3, towards: &V3, skip: &[u32]) -> bool {
         let ahead = self.size * AHEAD;
-        self.any_near(from, towards, |face| {
+        let covers = |face: u32| {
             !skip.contains(&face)
                 && self.looks_towards(face, towards)
                 && self.meetings(face, from, towards).any(|t| {
                     t > ahead && self.outward(face, &(from + towards * t)).dot(towards) > 0.0
                 })
+        };
+        let last = self.last.get();
+        let ray = Ray {
+            from: *from,
+            towards: *towards,
+        };
+        let near = |[low, high]: &Box3| ray.meets(&low.coords, &high.coords);
+        if self.boxes.get(last as usize).is_some_and(near) && covers(last) {
+            return true;
+        }
+        self.any_near(&ray, |face| {
+            let found = face != last && covers(face);
+            if found {
+                self.last.set(face);
+            }
+            found
         })
     }
 
@@ -82,7 +112,11 @@ impl<'s> Caster<'s> {
     /// front of its start, and how far away in millimetres; in no particular order. Patches seen edge-on are not met.
     pub(crate) fn hits(&self, from: &P3, towards: &V3, mut visit: impl FnMut(u32, f64)) {
         let ahead = self.size * AHEAD;
-        self.any_near(from, towards, |face| {
+        let ray = Ray {
+            from: *from,
+            towards: *towards,
+        };
+        self.any_near(&ray, |face| {
             self.meetings(face, from, towards)
                 .filter(|t| *t > ahead)
                 .for_each(|t| visit(face, t));
@@ -113,8 +147,13 @@ impl<'s> Caster<'s> {
     fn place_along(&self, face: u32, axis: usize, point: &P3, tolerance: f64) -> Place {
         let axes = across(axis);
         let at = P2::new(point[axes[0]], point[axes[1]]);
-        let patch = &self.solid.faces[face as usize];
-        locate(self.solid.paths(patch), axes, &at, tolerance)
+        match &self.borders[face as usize][axis] {
+            Some(borders) => borders.locate(&at, tolerance),
+            None => {
+                let patch = &self.solid.faces[face as usize];
+                locate(self.solid.paths(patch), axes, &at, tolerance)
+            }
+        }
     }
 
     /// The normal that points out of the material.
@@ -174,14 +213,10 @@ impl<'s> Caster<'s> {
     }
 
     /// Whether `test` holds for some patch whose box the line meets from its start on.
-    fn any_near(&self, from: &P3, towards: &V3, mut test: impl FnMut(u32) -> bool) -> bool {
-        let ray = Ray {
-            from: *from,
-            towards: *towards,
-        };
+    fn any_near(&self, ray: &Ray, mut test: impl FnMut(u32) -> bool) -> bool {
         match &self.tree {
             Some(tree) => tree
-                .locate_with_selection_function(ray)
+                .locate_with_selection_function(*ray)
                 .any(|boxed| test(boxed.data)),
             None => (0_u32..)
                 .zip(&self.boxes)
@@ -203,7 +238,50 @@ fn nearest(surface: &Surface, from: &P3, direction: &V3, [near, far]: [f64; 2]) 
         .map_or(near, |(t, _)| t)
 }
 
+/// The long borders of a face as seen along an axis, with an index.
+struct Borders<'s> {
+    paths: Vec<&'s Path>,
+    index: BoxIndex<2>,
+    axes: [usize; 2],
+    /// Right of everything.
+    beyond: f64,
+}
+
+impl<'s> Borders<'s> {
+    fn of(solid: &'s CurvedSolid, patch: &'s Patch, axis: usize) -> Option<Self> {
+        let steps: usize = patch.borders.iter().map(Vec::len).sum();
+        if steps < LONG || patch.signs[axis] == 0 {
+            return None;
+        }
+        let [i, j] = across(axis);
+        let paths: Vec<&Path> = solid.paths(patch).collect();
+        let flat = |path: &&Path| path.bounds().map(|p| [p[i], p[j]]);
+        let boxes: Vec<_> = paths.iter().map(flat).collect();
+        let beyond = boxes
+            .iter()
+            .map(|[_, high]| high[0])
+            .fold(f64::MIN, f64::max);
+        Some(Borders {
+            index: BoxIndex::new(&boxes),
+            paths,
+            axes: [i, j],
+            beyond,
+        })
+    }
+
+    /// As [`locate`], which asks only for what is near and what is level with a point and to the right of it.
+    fn locate(&self, at: &P2, tolerance: f64) -> Place {
+        let mut asked: Few<&Path, 32> = Few::new();
+        let low = [at.x - tolerance, at.y - tolerance];
+        let high = [self.beyond.max(low[0]), at.y + tolerance];
+        self.index
+            .touching(&[low, high], |k| asked.push(self.paths[k as usize]));
+        locate(asked.into_iter(), self.axes, at, tolerance)
+    }
+}
+
 /// A half line.
+#[derive(Clone, Copy)]
 struct Ray {
     from: P3,
     towards: V3,

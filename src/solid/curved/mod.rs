@@ -4,7 +4,13 @@
 //! quarters), so on one patch the signs of the normal's three components never change, every patch is a height field over
 //! each view that does not see it edge-on, and a contour in a view is always an edge between two patches.
 
+#[cfg(test)]
+mod bores;
 pub(crate) mod build;
+pub(crate) mod check;
+mod crossing;
+#[cfg(test)]
+mod drawings;
 pub(crate) mod faces;
 pub(crate) mod inside;
 mod integral;

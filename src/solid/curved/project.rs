@@ -11,15 +11,18 @@
 //! the view.
 
 use super::inside::Caster;
-use super::trace::{Trace, meetings};
+use super::trace::{Trace, crossings, ends_on};
 use super::{CurvedEdge, CurvedSolid};
+use crate::geom::V3;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Path;
-use crate::geom::{P2, V3};
 use crate::sheet::View;
 
 /// Places nearer than this share of the solid's size are one.
 const ONE_PLACE: f64 = 1e-7;
+
+/// Cuts nearer than this share of an edge are one, without a closer look.
+const ONE_SHARE: f64 = 1e-9;
 
 /// How far beside a line it is looked, as a share of the solid's size; well below the tolerance that keeps lines apart.
 const BESIDE: f64 = 2e-5;
@@ -107,7 +110,10 @@ fn cuts(lines: &[Line], slack: f64) -> Vec<Vec<f64>> {
         index.touching(bounds, |i| {
             let i = i as usize;
             if i < j {
-                meetings(&lines[i].trace, &lines[j].trace, slack, &mut |s, t| {
+                let (a, b) = (&lines[i].trace, &lines[j].trace);
+                ends_on(a, b, slack, &mut |share| cuts[i].push(share));
+                ends_on(b, a, slack, &mut |share| cuts[j].push(share));
+                crossings(a, b, slack, &mut |s, t| {
                     cuts[i].push(s);
                     cuts[j].push(t);
                 });
@@ -130,6 +136,7 @@ impl Picture<'_> {
     fn add(&self, line: &Line, mut cuts: Vec<f64>, strokes: &mut Vec<Stroke>) {
         cuts.sort_unstable_by(f64::total_cmp);
         cuts.push(1.0);
+        cuts.dedup_by(|a, b| *a - *b < ONE_SHARE && *a < 1.0);
         // Shares at which visibility may change, and the visibility after each.
         let mut pieces: Vec<(f64, bool)> = Vec::new();
         let mut start = 0.0;
@@ -176,7 +183,80 @@ impl Picture<'_> {
     }
 }
 
-/// The place of a point in a view.
-pub(crate) fn seen(axes: [usize; 2], at: &crate::geom::P3) -> P2 {
-    P2::new(at[axes[0]], at[axes[1]])
+#[cfg(test)]
+mod tests {
+    use super::super::shapes::*;
+    use super::*;
+    use crate::geom::P3;
+
+    /// Whether material stands in front of a place, found by walking towards the viewer in small steps.
+    fn walked(holds: &impl Fn(&P3) -> bool, from: &P3, towards: &V3) -> bool {
+        (1..1200).any(|k| holds(&(from + towards * (0.05 * f64::from(k)))))
+    }
+
+    /// Every place of every stroke must be visible exactly if, on one side of it at least, nothing is met on the way to
+    /// the viewer.
+    fn agrees(solid: &CurvedSolid, holds: impl Fn(&P3) -> bool) {
+        let mut count = [0, 0];
+        for view in View::ALL {
+            let towards = V3::ith(view.depth_axis(), view.nearness(1.0));
+            for stroke in drawn(solid, view) {
+                for k in 1..8 {
+                    let share = f64::from(k) / 8.0;
+                    let aside = stroke.path.direction(share).cross(&towards);
+                    let Some(aside) = aside.try_normalize(1e-6) else {
+                        continue;
+                    };
+                    // So far in front that the face of a contour has fallen away behind.
+                    let at = stroke.path.point(share) + towards * 0.5;
+                    let visible = [-1e-3, 1e-3]
+                        .iter()
+                        .any(|off| !walked(&holds, &(at + aside * *off), &towards));
+                    assert_eq!(stroke.visible, visible, "{view:?} {at:?} {stroke:?}");
+                    count[usize::from(visible)] += 1;
+                }
+            }
+        }
+        assert!(count[1] > 50, "{count:?}");
+    }
+
+    #[test]
+    fn strokes_are_visible_where_nothing_is_met_on_the_way_to_the_viewer() {
+        agrees(&plate_with_hole(), |p| {
+            let within = |c: f64, most: f64| c > 0.0 && c < most;
+            let in_block = within(p.x, 40.0) && within(p.y, 30.0) && within(p.z, 10.0);
+            in_block && (p.x - 20.0).hypot(p.y - 15.0) > 10.0
+        });
+        agrees(&cross_drilled(), |p| {
+            p.coords.amax() < 20.0 && p.x.hypot(p.y) > 10.0 && p.y.hypot(p.z) > 6.0
+        });
+        agrees(&holes(2), |p| {
+            let off = |c: f64| c.rem_euclid(20.0) - 10.0;
+            let in_block = p.x.min(p.y).min(p.z) > 0.0 && p.x.max(p.y) < 40.0 && p.z < 10.0;
+            in_block && off(p.x).hypot(off(p.y)) > 5.0
+        });
+    }
+
+    /// A vase with a waist, lying: contours of the waist pass behind the rims.
+    #[test]
+    fn a_turned_part_is_drawn_as_it_is_seen_from_any_side() {
+        let profile = [
+            Bend::line([0.0, 0.0], [12.0, 0.0]),
+            Bend::arc([12.0, 0.0], [6.0, 6.0], [12.0, 6.0], false),
+            Bend::arc([6.0, 6.0], [12.0, 12.0], [12.0, 6.0], false),
+            Bend::line([12.0, 12.0], [15.0, 18.0]),
+            Bend::line([15.0, 18.0], [5.0, 18.0]),
+            Bend::arc([5.0, 18.0], [0.0, 13.0], [0.0, 18.0], false),
+        ];
+        for axis in 0..3 {
+            let solid = turned_solid(axis, &profile);
+            agrees(&solid, |p| {
+                let (h, [i, j]) = (p[axis], super::super::inside::across(axis));
+                let r = p[i].hypot(p[j]);
+                let waist = (r - 12.0).hypot(h - 6.0) > 6.0 && r < 12.0 && h <= 12.0;
+                let rim = h > 12.0 && r < 12.0 + (h - 12.0) / 2.0 && r.hypot(h - 18.0) > 5.0;
+                h > 0.0 && h < 18.0 && (waist || rim)
+            });
+        }
+    }
 }

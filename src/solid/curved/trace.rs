@@ -7,7 +7,7 @@
 use crate::geom::num::{angle, arc_cosine};
 use crate::geom::pairs::Bounds;
 use crate::geom::path::{Course, Path};
-use crate::geom::{P2, V2};
+use crate::geom::{Few, P2, V2};
 use std::f64::consts::PI;
 
 /// Two directions, as unit vectors, that differ by less are one.
@@ -106,6 +106,25 @@ impl<'p> Trace<'p> {
         self.path.near(self.axes, at, reach)
     }
 
+    /// The direction at a share of the way, a unit vector; nought where it runs along the view.
+    pub(crate) fn direction(&self, share: f64) -> V2 {
+        let along = self.path.direction(share);
+        let along = V2::new(along[self.axes[0]], along[self.axes[1]]);
+        along.try_normalize(1e-9).unwrap_or_default()
+    }
+
+    /// Whether a place is farther than `margin` millimetres from both ends.
+    pub(crate) fn is_inner(&self, share: f64, margin: f64) -> bool {
+        let at = self.point(share);
+        self.ends.iter().all(|end| (end - at).norm() > margin)
+    }
+
+    /// Whether it goes up where it goes right.
+    fn rises(&self) -> bool {
+        let along = self.ends[1] - self.ends[0];
+        (along.x > 0.0) == (along.y > 0.0)
+    }
+
     /// The height (coordinate `1 - over`) above the place `at` along direction `over`.
     fn height(&self, over: usize, at: f64) -> f64 {
         self.path.point_at(self.axes[over], at)[self.axes[1 - over]]
@@ -154,17 +173,21 @@ impl Round {
     }
 }
 
-/// Calls `cut` with the shares, on the first and on the second trace, of each place where two traces cross, touch, or
-/// where one ends on the other. Places nearer than `slack` millimetres are one.
-pub(crate) fn meetings(a: &Trace, b: &Trace, slack: f64, cut: &mut impl FnMut(f64, f64)) {
-    let mut at = |p: &P2| cut(a.share(p), b.share(p));
-    for (one, other) in [(a, b), (b, a)] {
-        for end in &other.ends {
-            if one.near(end, slack).is_some() {
-                at(end);
-            }
+/// Calls `cut` with the share on one trace of each end of another that lies on it, but for its own ends. Places nearer
+/// than `slack` millimetres are one.
+pub(crate) fn ends_on(one: &Trace, other: &Trace, slack: f64, cut: &mut impl FnMut(f64)) {
+    for end in &other.ends {
+        let own = |p: &P2| (end - p).abs().amax() <= slack;
+        if !one.ends.iter().any(own) && one.near(end, slack).is_some() {
+            cut(one.share(end));
         }
     }
+}
+
+/// Calls `cut` with the shares, on the first and on the second trace, of each place where two traces cross or touch. Of
+/// places where one ends on the other, or which they have in common, not all are told.
+pub(crate) fn crossings(a: &Trace, b: &Trace, slack: f64, cut: &mut impl FnMut(f64, f64)) {
+    let mut at = |p: &P2| cut(a.share(p), b.share(p));
     match (&a.shape, &b.shape) {
         (Shape::Straight, Shape::Straight) => straight_lines(a.ends, b.ends, slack, &mut at),
         (Shape::Straight, Shape::Round(round)) => line_and_round(a.ends, round, slack, &mut at),
@@ -252,15 +275,25 @@ fn curves(a: &Trace, b: &Trace, slack: f64, at: &mut impl FnMut(&P2)) {
             1
         }
     };
-    let places = (0..=STEPS).map(|k| from + (to - from) * f64::from(k) / f64::from(STEPS));
-    let samples: Vec<(f64, f64)> = places.map(|x| (x, gap(x))).collect();
+    let place = |share: f64| from + (to - from) * share;
+    if [0.25, 0.5, 0.75]
+        .iter()
+        .all(|share| side(gap(place(*share))) == 0)
+    {
+        // One line as seen here.
+        return;
+    }
+    // One rises where the other falls: they cross once or not at all.
+    let steps = if a.rises() == b.rises() { STEPS } else { 1 };
+    let places = (0..=steps).map(|k| place(f64::from(k) / f64::from(steps)));
+    let samples: Few<(f64, f64), 16> = places.map(|x| (x, gap(x))).collect();
     for (k, pair) in samples.windows(2).enumerate() {
         let [(x, f), (y, g)] = [pair[0], pair[1]];
         match (side(f), side(g)) {
             (0, 0) => {}
             (0, _) => found(x),
             (_, 0) => found(y),
-            (s, t) if s != t => found(crossing(&gap, [x, y])),
+            (s, t) if s != t => found(crossing(&gap, [x, y], slack)),
             _ => {
                 let Some((z, h)) = samples.get(k + 2) else {
                     continue;
@@ -272,8 +305,8 @@ fn curves(a: &Trace, b: &Trace, slack: f64, at: &mut impl FnMut(&P2)) {
                     if side(depth) == 0 {
                         found(bottom);
                     } else if side(depth) != side(f) {
-                        found(crossing(&gap, [x, bottom]));
-                        found(crossing(&gap, [bottom, *z]));
+                        found(crossing(&gap, [x, bottom], slack));
+                        found(crossing(&gap, [bottom, *z], slack));
                     }
                 }
             }
@@ -294,15 +327,27 @@ fn shared(
     })
 }
 
-/// Where a function changes its sign between two places.
-fn crossing(f: &impl Fn(f64) -> f64, [mut low, mut high]: [f64; 2]) -> f64 {
-    let below = f(low) < 0.0;
-    for _ in 0..HALVINGS {
-        let mid = 0.5 * (low + high);
-        if (f(mid) < 0.0) == below {
-            low = mid;
+/// Where a function changes its sign between two places: where it is less than a hundredth of `slack`, by false position
+/// with the weight of an end halved that stays (the Illinois rule), by halving if that is slow.
+fn crossing(f: &impl Fn(f64) -> f64, [mut low, mut high]: [f64; 2], slack: f64) -> f64 {
+    let (mut f_low, mut f_high) = (f(low), f(high));
+    for k in 0..2 * HALVINGS {
+        let by_chord = low - f_low * (high - low) / (f_high - f_low);
+        let mid = if k % 8 == 7 || !by_chord.is_finite() {
+            0.5 * (low + high)
         } else {
-            high = mid;
+            by_chord
+        };
+        let f_mid = f(mid);
+        if f_mid.abs() <= 0.01 * slack {
+            return mid;
+        }
+        if (f_mid < 0.0) == (f_low < 0.0) {
+            (low, f_low) = (mid, f_mid);
+            f_high *= 0.5;
+        } else {
+            (high, f_high) = (mid, f_mid);
+            f_low *= 0.5;
         }
     }
     0.5 * (low + high)
@@ -332,6 +377,10 @@ fn lowest(f: &impl Fn(f64) -> f64, [mut low, mut high]: [f64; 2], sign: f64) -> 
 }
 
 #[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
 mod tests {
     use super::*;
     use crate::geom::path::Conic;
@@ -352,11 +401,14 @@ mod tests {
     fn places(a: &Path, b: &Path) -> Vec<[i64; 2]> {
         let [a, b] = [a, b].map(|path| Trace::new(path, [0, 1]));
         let mut found = Vec::new();
-        meetings(&a, &b, 1e-7, &mut |s, t| {
+        let mut push = |p: P2| found.push([p.x, p.y].map(|c| (c * 1000.0).round() as i64));
+        crossings(&a, &b, 1e-7, &mut |s, t| {
             let (p, q) = (a.point(s), b.point(t));
             assert!((p - q).norm() < 1e-5, "{p:?} {q:?}");
-            found.push([p.x, p.y].map(|c| (c * 1000.0).round() as i64));
+            push(p);
         });
+        ends_on(&a, &b, 1e-7, &mut |s| push(a.point(s)));
+        ends_on(&b, &a, 1e-7, &mut |t| push(b.point(t)));
         found.sort_unstable();
         found.dedup();
         found
@@ -393,11 +445,10 @@ mod tests {
         );
         // Around the same centre; and two parts of one circle share an end.
         assert!(places(&round, &quarter([0.0, 0.0], [4.0, 4.0], 0)).is_empty());
-        assert_eq!(
-            places(&round, &quarter([0.0, 0.0], [5.0, 5.0], 1)),
-            [[0, 5000]]
-        );
-        assert_eq!(places(&round, &round), [[0, 5000], [5000, 0]]);
+        // Parts of one circle are cut where the other ends, but for their own ends.
+        let part = round.part([0.0, 0.5], [0.0, 0.5].map(|share| round.point(share)));
+        assert_eq!(places(&round, &part), [[3536, 3536]]);
+        assert!(places(&round, &round).is_empty());
         // x = y on x²/100 + y²/k = 1 with k = 100/7 and on x² + y² = 25: both at 5/√2.
         let flat = quarter([0.0, 0.0], [10.0, (100.0_f64 / 7.0).sqrt()], 0);
         assert_eq!(places(&round, &flat), [[3536, 3536]]);

@@ -33,10 +33,10 @@ const ONE_DIRECTION: f64 = 1e-6;
 const SHORT: f64 = 0.25;
 
 /// How far apart the places are at which a piece is looked at, in tolerances.
-const SPACING: f64 = 20.0;
+const SPACING: f64 = 40.0;
 
 /// The fewest and the most places on a piece.
-const PLACES: [f64; 2] = [4.0, 32.0];
+const PLACES: [f64; 2] = [4.0, 16.0];
 
 /// Checks that a sound solid has exactly the drawn lines, each of its type.
 ///

@@ -1,7 +1,7 @@
 //! Cuts stretches where they meet in space, into parts that meet at their ends only.
 
 use super::corners::Corners;
-use super::meets::{meets, share_near};
+use super::meets::{TIGHT, meets, share_near};
 use super::{ALONG, Stretch};
 use crate::arrange::{Arrangement, Run};
 use crate::geom::arena::Id;
@@ -80,7 +80,7 @@ pub(super) fn cut(
         index.touching(bounds, |number| {
             let corner = Id::new(number as usize);
             if cuts.iter().all(|(_, known)| *known != corner) {
-                let share = share_near(&stretch.path, &corners.points[corner.ix()], reach);
+                let share = share_near(&stretch.path, &corners.points[corner.ix()], TIGHT * reach);
                 cuts.extend(share.map(|share| (share, corner)));
             }
         });

@@ -6,24 +6,47 @@ use crate::geom::{Few, P2, P3, V3};
 /// A place where two paths meet: the share of the way on each.
 pub(super) type Met = [f64; 2];
 
+/// Two paths run along each other at a place if the sine of the angle between them is less than this.
+const TANGENT: f64 = 0.2;
+
+/// The part of the tolerance within which a point must lie to be on a path for certain.
+pub(super) const TIGHT: f64 = 0.05;
+
 /// All places where two different paths come within `tolerance` millimetres; where they run along each other, the ends of
 /// the common stretch.
+///
+/// Where a path of one kind is tangent to one of another, they stay near each other for a while: there an end of the one
+/// counts as on the other only if it is so for certain, or near the place where they touch.
 pub(super) fn meets(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
     let mut found = Few::new();
+    for met in inner(a, b, tolerance) {
+        add(&mut found, met, a, b, tolerance);
+    }
     for (k, end) in a.ends.iter().enumerate() {
         if let Some(share) = share_near(b, end, tolerance) {
-            add(&mut found, [end_share(k), share], a, b, tolerance);
+            let met = [end_share(k), share];
+            if !leaves_slowly(a, b, met, tolerance) {
+                add(&mut found, met, a, b, tolerance);
+            }
         }
     }
     for (k, end) in b.ends.iter().enumerate() {
         if let Some(share) = share_near(a, end, tolerance) {
-            add(&mut found, [share, end_share(k)], a, b, tolerance);
+            let met = [share, end_share(k)];
+            if !leaves_slowly(a, b, met, tolerance) {
+                add(&mut found, met, a, b, tolerance);
+            }
         }
     }
-    for met in inner(a, b, tolerance) {
-        add(&mut found, met, a, b, tolerance);
-    }
     found
+}
+
+/// Whether two paths that are not one curve are near each other at a place only because they leave each other slowly.
+fn leaves_slowly(a: &Path, b: &Path, [s, t]: Met, tolerance: f64) -> bool {
+    let off = (a.point(s) - b.point(t)).norm();
+    let both_straight = a.is_straight() && b.is_straight();
+    let along = a.direction(s).cross(&b.direction(t)).norm() < TANGENT;
+    !both_straight && along && off > TIGHT * tolerance
 }
 
 fn end_share(k: usize) -> f64 {

@@ -1,13 +1,15 @@
 //! The wireframe of a drawing with curved lines: every edge in space that all three views allow, straight or not.
 //!
 //! Nothing is walked and no node is matched. A *stretch* is a longest piece of one space curve that lies over drawn line in
-//! every view (`straight`, `rounds`), or that a curved surface needs although a view shows nothing of it (`soft`). All
+//! every view (`straight`, `rounds`, `meetings`), or that a curved surface needs although a view shows nothing of it (`soft`). All
 //! stretches are then cut where they meet in space (`cut`): what lies between two cuts is a candidate edge, and every
 //! corner of every solid is such a cut, whatever the views show there. `seen` says which pieces of each view an edge lies
 //! over. `turned` makes the curved surfaces that the drawn circles, arcs and slanted lines may belong to.
 
 mod corners;
 mod cut;
+mod drawn;
+mod meetings;
 mod meets;
 mod rounds;
 mod rows;
@@ -25,6 +27,7 @@ use crate::geom::path::Path;
 use crate::geom::surface::Turned;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P3};
+use drawn::Drawn;
 use rows::Rows;
 
 /// A candidate edge.
@@ -84,10 +87,17 @@ impl CurvedWireframe {
         let rows = Rows::of(views, axes);
         let mut stretches = straight::stretches(views, axes, &rows, tolerance);
         stretches.extend(rounds::stretches(views, axes, &rows, tolerance));
-        let turned = turned::surfaces(views, axes, tolerance);
+        let turned = turned::surfaces(views, axes, &rows, tolerance);
         stretches.extend(soft::stretches(views, axes, &rows, &turned, tolerance));
+        let drawn = [0, 1, 2].map(|v| Drawn::of(&views[v], tolerance.mm()));
+        let meetings = meetings::stretches(views, axes, &drawn, &turned, tolerance);
+        stretches.extend(meetings.whole);
+        let beside = |partial: &Stretch| runs_along(partial, &stretches, 2.0 * tolerance.mm());
+        let partial = meetings.partial.into_iter().filter(|p| !beside(p));
+        let partial: Vec<Stretch> = partial.collect();
+        stretches.extend(partial);
         let (vertices, parts) = cut::cut(views, stretches, tolerance)?;
-        let edges = seen::edges(views, axes, &vertices, parts, tolerance);
+        let edges = seen::edges(views, axes, &drawn, &vertices, parts, tolerance);
         let without_edge = [0, 1, 2].map(|v| pieces_without_edge(&views[v], &edges));
         let turned = turned.into_iter().map(|t| t.surface).collect();
         Ok(Self::pruned(vertices, edges, turned, without_edge))
@@ -136,6 +146,17 @@ impl CurvedWireframe {
     pub(crate) fn path(&self, edge: Id<Edge>) -> &Path {
         &self.edges[edge.ix()].path
     }
+}
+
+/// Whether a stretch runs along another one all the way. Where two surfaces nearly touch along an edge, the curve in which
+/// they would meet does not get away from it for a while; such a part of a curve is no edge of its own.
+fn runs_along(partial: &Stretch, stretches: &[Stretch], reach: f64) -> bool {
+    let places = [0.5, 0.0, 1.0, 0.25, 0.75].map(|share| partial.path.point(share));
+    stretches.iter().any(|other| {
+        places
+            .iter()
+            .all(|at| meets::share_near(&other.path, at, reach).is_some())
+    })
 }
 
 fn pieces_without_edge(view: &Arrangement, edges: &[CurvedEdge]) -> Vec<Id<Piece>> {

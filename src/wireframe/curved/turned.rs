@@ -4,7 +4,7 @@
 //! outlines of a sphere; a sloping line beside the centre of a circle the outline of a cone; an arc beside it the section of
 //! a torus.
 
-use super::rows::view_of;
+use super::rows::{Rows, shared, view_of};
 use super::straight::point;
 use crate::arrange::{Arrangement, Slope};
 use crate::geom::axis::Axes;
@@ -31,7 +31,8 @@ struct Ring {
 /// All surfaces of revolution that the drawing suggests, each once.
 pub(super) fn surfaces(
     views: &[Arrangement; 3],
-    _axes: &Axes,
+    axes: &Axes,
+    rows: &Rows,
     tolerance: Tolerance,
 ) -> Vec<Candidate> {
     let rings = [0, 1, 2].map(|v| rings(&views[v]));
@@ -51,7 +52,7 @@ pub(super) fn surfaces(
     }
     spheres(&rings, &mut found);
     for along in 0..3 {
-        cones(views, &rings, along, &mut found);
+        cones(views, (axes, rows), &rings, along, &mut found);
         tori(&rings, along, &mut found);
     }
     found.list
@@ -160,7 +161,15 @@ fn side_views(along: usize) -> [(usize, View); 2] {
 }
 
 /// A sloping line in a side view that passes a circle of the end-on view at its own height: a cone through that circle.
-fn cones(views: &[Arrangement; 3], rings: &[Vec<Ring>; 3], along: usize, found: &mut Found) {
+///
+/// The circle must be there: a side view shows a row at its height, over some part of its width.
+fn cones(
+    views: &[Arrangement; 3],
+    (axes, rows): (&Axes, &Rows),
+    rings: &[Vec<Ring>; 3],
+    along: usize,
+    found: &mut Found,
+) {
     let end_on = view_of((along + 1) % 3, (along + 2) % 3);
     for (across, side) in side_views(along) {
         let view = &views[side.index()];
@@ -181,8 +190,20 @@ fn cones(views: &[Arrangement; 3], rings: &[Vec<Ring>; 3], along: usize, found: 
                 }
                 .signum();
                 let [a, b] = out.map(|o| o * side);
+                let shows = |height: f64| {
+                    side_views(along).iter().any(|&(across, side)| {
+                        let place = axes.find(along, height);
+                        let middle = center[across];
+                        let span = [middle - ring.radius, middle + ring.radius];
+                        place.is_some_and(|place| {
+                            let mut rows = rows.at(side, along, place).iter();
+                            rows.any(|row| shared(row.span, span, found.tolerance).is_some())
+                        })
+                    })
+                };
                 let fits = |r: f64| (r - ring.radius).abs() <= found.tolerance;
-                if a < -found.tolerance || b < -found.tolerance || !(fits(a) || fits(b)) {
+                let inside = a >= -found.tolerance && b >= -found.tolerance;
+                if !inside || !(fits(a) && shows(h0) || fits(b) && shows(h1)) {
                     continue;
                 }
                 let slope = (b - a) / (h1 - h0);

@@ -1,0 +1,628 @@
+//! Every defect a solid with curved faces can have: one walk over its boundary reports them.
+//!
+//! The walk goes from the simple to the intricate: how edges and borders hang together, then corners, then surfaces, then
+//! shells, and last whether faces cross where they should not. Each step relies on the ones before and is left out if they
+//! found something.
+
+use super::faces::doubled_genus;
+use super::inside::{Caster, across};
+use super::integral::border_of;
+use super::measure::flux;
+use super::{CurvedSolid, Patch, Step, crossing};
+use crate::geom::path::{Path, Place, locate};
+use crate::geom::tolerance::{ROUNDING, Tolerance};
+use crate::geom::{P2, V3};
+use petgraph::unionfind::UnionFind;
+use std::cell::Cell;
+use std::ops::ControlFlow;
+use thiserror::Error;
+
+/// What can be wrong with a solid; numbers are places in its lists.
+#[derive(Clone, Debug, Error, PartialEq, Eq)]
+pub(crate) enum Defect {
+    /// A list points beyond the end of another.
+    #[error("something refers to a corner, edge, face or shell that does not exist")]
+    Reference,
+    /// A border whose steps do not follow one another.
+    #[error("border {border} of face {face} is no closed chain of edges")]
+    OpenBorder { face: u32, border: u32 },
+    /// Not exactly one face each way along an edge.
+    #[error("edge {edge} does not have exactly two faces that run along it in opposite ways")]
+    Edge { edge: u32 },
+    /// An edge whose path is somewhere else, or has no length.
+    #[error("the path of edge {edge} does not run between its corners")]
+    Ends { edge: u32 },
+    /// An edge beside the surface of its face.
+    #[error("edge {edge} does not lie on face {face}")]
+    OffSurface { edge: u32, face: u32 },
+    /// The faces at a corner make no single fan: the surface touches itself there, or nothing meets there.
+    #[error("the faces at corner {vertex} do not close around it once")]
+    Corner { vertex: u32 },
+    /// The normal points elsewhere than the signs say.
+    #[error("the normal of face {face} does not have the signs it should have")]
+    Signs { face: u32 },
+    /// An outer border clockwise, a hole counter-clockwise, or a hole that is not inside the outer border.
+    #[error("border {border} of face {face} runs the wrong way or lies outside it")]
+    Border { face: u32, border: u32 },
+    /// Said to be smooth and is sharp, or the other way round.
+    #[error("edge {edge} is taken for smooth and is not, or the other way round")]
+    Smooth { edge: u32 },
+    /// Shells counted or numbered wrongly.
+    #[error("the faces do not hang together in the shells they are said to belong to")]
+    Shells,
+    /// The outer shell faces inwards.
+    #[error("the outer shell is inside out")]
+    InsideOut,
+    /// Another shell with material inside, or a cavity outside the material: more than one piece.
+    #[error("shell {shell} is no cavity of the outer shell")]
+    SecondPiece { shell: u32 },
+    /// Euler's and Poincaré's formula gives no whole number of through holes.
+    #[error("the numbers of corners, edges and faces do not fit together")]
+    Genus,
+    /// An edge passes through a face or runs within it.
+    #[error("edge {edge} passes through face {face}")]
+    Crossing { edge: u32, face: u32 },
+}
+
+/// How far an edge may lie off its surface, in tolerances: a corner may be off by one along each axis.
+const OFF: f64 = 2.0;
+
+/// How far the normal of a curved surface may point beyond its signs at a border, in radians: where it turns away from an
+/// axis, a border may lie as wrong as the square root of the tolerance.
+const TURNED: f64 = 0.15;
+
+/// A plane's normal has a component if it is more than this.
+const FLAT: f64 = 1e-6;
+
+/// Two normals that differ by less than the first, in radians, cannot be a sharp edge, by more than the second, no smooth
+/// one.
+const BEND: [f64; 2] = [1e-4, 0.1];
+
+/// Where along an edge it is looked.
+const SHARES: [f64; 3] = [0.25, 0.5, 0.75];
+
+/// Calls `report` for each defect until it breaks.
+pub(crate) fn visit<B>(
+    solid: &CurvedSolid,
+    tolerance: Tolerance,
+    report: &mut impl FnMut(Defect) -> ControlFlow<B>,
+) -> ControlFlow<B> {
+    let found = Cell::new(false);
+    let mut report = |defect| {
+        found.set(true);
+        report(defect)
+    };
+    if !refers_well(solid) {
+        return report(Defect::Reference);
+    }
+    borders(solid, &mut report)?;
+    edges(solid, &mut report)?;
+    if found.get() {
+        return ControlFlow::Continue(());
+    }
+    corners(solid, &mut report)?;
+    surfaces(solid, tolerance, &mut report)?;
+    if found.get() {
+        return ControlFlow::Continue(());
+    }
+    let caster = Caster::new(solid);
+    shells(solid, &caster, &mut report)?;
+    let genus = doubled_genus(solid);
+    if genus < 0 || genus % 2 != 0 {
+        report(Defect::Genus)?;
+    }
+    crossing::visit(solid, &caster, tolerance, &mut report)
+}
+
+/// The first defect, or `None` if the solid is sound.
+pub(crate) fn first(solid: &CurvedSolid, tolerance: Tolerance) -> Option<Defect> {
+    match visit(solid, tolerance, &mut ControlFlow::Break) {
+        ControlFlow::Break(defect) => Some(defect),
+        ControlFlow::Continue(()) => None,
+    }
+}
+
+/// Whether all places in lists exist and there is anything at all.
+fn refers_well(solid: &CurvedSolid) -> bool {
+    let corner = |v: &u32| (*v as usize) < solid.vertices.len();
+    let face = |f: &u32| (*f as usize) < solid.faces.len();
+    let edge = |step: &Step| (step.edge as usize) < solid.edges.len();
+    !solid.faces.is_empty()
+        && solid
+            .edges
+            .iter()
+            .all(|e| e.ends.iter().all(corner) && e.faces.iter().all(face))
+        && solid.faces.iter().all(|f| {
+            let whole = f.borders.iter().all(|border| border.len() > 1);
+            let known = f.borders.iter().flatten().all(edge);
+            f.shell < solid.shells && !f.borders.is_empty() && whole && known
+        })
+}
+
+/// The corner a step starts at and the one it ends at.
+fn ends(solid: &CurvedSolid, step: Step) -> [u32; 2] {
+    let [a, b] = solid.edges[step.edge as usize].ends;
+    if step.forward { [a, b] } else { [b, a] }
+}
+
+/// Each step of a border starts where the one before ends.
+fn borders<B>(
+    solid: &CurvedSolid,
+    report: &mut impl FnMut(Defect) -> ControlFlow<B>,
+) -> ControlFlow<B> {
+    for (face, patch) in (0_u32..).zip(&solid.faces) {
+        for (border, steps) in (0_u32..).zip(&patch.borders) {
+            let next = steps.iter().cycle().skip(1);
+            let follows = |(a, b): (&Step, &Step)| ends(solid, *a)[1] == ends(solid, *b)[0];
+            if !steps.iter().zip(next).all(follows) {
+                report(Defect::OpenBorder { face, border })?;
+            }
+        }
+    }
+    ControlFlow::Continue(())
+}
+
+/// Each edge is run once by each of its faces, the first forwards, and its path joins its corners.
+fn edges<B>(
+    solid: &CurvedSolid,
+    report: &mut impl FnMut(Defect) -> ControlFlow<B>,
+) -> ControlFlow<B> {
+    let mut runs = vec![[Vec::new(), Vec::new()]; solid.edges.len()];
+    for (face, patch) in (0_u32..).zip(&solid.faces) {
+        for step in patch.borders.iter().flatten() {
+            runs[step.edge as usize][usize::from(!step.forward)].push(face);
+        }
+    }
+    let rounding = solid.size() * ROUNDING;
+    for (edge, (e, runs)) in (0_u32..).zip(solid.edges.iter().zip(&runs)) {
+        if [0, 1].map(|k| vec![e.faces[k]]) != *runs || e.faces[0] == e.faces[1] {
+            report(Defect::Edge { edge })?;
+        }
+        let [a, b] = e.ends.map(|v| solid.vertices[v as usize]);
+        if e.path.ends != [a, b] || (b - a).norm() <= rounding {
+            report(Defect::Ends { edge })?;
+        }
+    }
+    ControlFlow::Continue(())
+}
+
+/// At each corner the faces close to a single fan.
+fn corners<B>(
+    solid: &CurvedSolid,
+    report: &mut impl FnMut(Defect) -> ControlFlow<B>,
+) -> ControlFlow<B> {
+    // Two ends of edges hang together at a corner if they are neighbours on the border of a face there.
+    let mut fans = UnionFind::<usize>::new(2 * solid.edges.len());
+    let end = |step: &Step, last: bool| 2 * step.edge as usize + usize::from(step.forward == last);
+    for border in solid.faces.iter().flat_map(|f| &f.borders) {
+        for (step, next) in border.iter().zip(border.iter().cycle().skip(1)) {
+            fans.union(end(step, true), end(next, false));
+        }
+    }
+    let mut seen = vec![None; solid.vertices.len()];
+    let mut single = vec![true; solid.vertices.len()];
+    for (k, fan) in fans.into_labeling().into_iter().enumerate() {
+        let vertex = solid.edges[k / 2].ends[k % 2] as usize;
+        single[vertex] &= *seen[vertex].get_or_insert(fan) == fan;
+    }
+    for (vertex, (seen, single)) in (0_u32..).zip(seen.iter().zip(single)) {
+        if seen.is_none() || !single {
+            report(Defect::Corner { vertex })?;
+        }
+    }
+    ControlFlow::Continue(())
+}
+
+/// Edges lie on their surfaces, normals have their signs, borders run the right way, smooth edges are smooth.
+fn surfaces<B>(
+    solid: &CurvedSolid,
+    tolerance: Tolerance,
+    report: &mut impl FnMut(Defect) -> ControlFlow<B>,
+) -> ControlFlow<B> {
+    for (edge, e) in (0_u32..).zip(&solid.edges) {
+        for face in e.faces {
+            let surface = &solid.faces[face as usize].surface;
+            let mut shares = SHARES.iter().chain(&[0.0, 1.0]);
+            let off = |share: &f64| surface.distance(&e.path.point(*share)).abs();
+            if shares.any(|share| off(share) > OFF * tolerance.mm()) {
+                report(Defect::OffSurface { edge, face })?;
+            }
+        }
+        let faces = e.faces.map(|f| &solid.faces[f as usize]);
+        let bend = |share: f64| {
+            let at = e.path.point(share);
+            (faces[0].outward(&at) - faces[1].outward(&at)).norm()
+        };
+        let [least, most] = BEND;
+        let wrong = if e.smooth {
+            SHARES.into_iter().any(|share| bend(share) > most)
+        } else {
+            SHARES.into_iter().all(|share| bend(share) < least)
+        };
+        if wrong {
+            report(Defect::Smooth { edge })?;
+        }
+    }
+    for (face, patch) in (0_u32..).zip(&solid.faces) {
+        if !has_its_signs(solid, patch) {
+            report(Defect::Signs { face })?;
+            continue;
+        }
+        let axis = best_axis(solid, patch);
+        for border in 0..patch.borders.len() {
+            if !is_well_placed(solid, patch, border, axis) {
+                let border = u32::try_from(border).unwrap_or(u32::MAX);
+                report(Defect::Border { face, border })?;
+            }
+        }
+    }
+    ControlFlow::Continue(())
+}
+
+/// Whether the normal has the signs of a patch along its borders.
+fn has_its_signs(solid: &CurvedSolid, patch: &Patch) -> bool {
+    let slack = if patch.surface.is_plane() {
+        FLAT
+    } else {
+        TURNED
+    };
+    let agrees = |normal: V3| {
+        (0..3).all(|k| match patch.signs[k] {
+            0 => normal[k].abs() <= slack,
+            sign => normal[k] * f64::from(sign) > -slack,
+        })
+    };
+    let named = patch.signs != [0; 3];
+    let at = |path: &Path| SHARES.map(|share| patch.surface.normal(&path.point(share)));
+    named && solid.paths(patch).flat_map(at).all(agrees)
+}
+
+/// The axis the normal is nearest to, all in all.
+fn best_axis(solid: &CurvedSolid, patch: &Patch) -> usize {
+    let mut sum = V3::zeros();
+    for path in solid.paths(patch) {
+        sum += patch.surface.normal(&path.middle());
+    }
+    (0..3)
+        .filter(|k| patch.signs[*k] != 0)
+        .max_by(|i, j| sum[*i].abs().total_cmp(&sum[*j].abs()))
+        .unwrap_or(0)
+}
+
+/// Whether a border has the patch to its left, seen from outside, and is inside the outer one if it is a hole.
+fn is_well_placed(solid: &CurvedSolid, patch: &Patch, border: usize, axis: usize) -> bool {
+    let axes = across(axis);
+    // Seen with y away, x right and z up stand the other way round than the axes do.
+    let seen = if axis == 1 { -1.0 } else { 1.0 };
+    let facing = f64::from(patch.facing()[axis]) * seen;
+    let doubled: f64 = (patch.borders[border].iter())
+        .map(|step| swept(&solid.edges[step.edge as usize].path, step.forward, axes))
+        .sum();
+    if border == 0 {
+        return doubled * facing > 0.0;
+    }
+    let outer = patch.borders[0]
+        .iter()
+        .map(|step| &solid.edges[step.edge as usize].path);
+    let middle = solid.edges[patch.borders[border][0].edge as usize]
+        .path
+        .middle();
+    let at = P2::new(middle[axes[0]], middle[axes[1]]);
+    doubled * facing < 0.0 && locate(outer, axes, &at, 0.0) != Place::Outside
+}
+
+/// Twice the area that a path sweeps around the origin of a view.
+fn swept(path: &Path, forward: bool, [i, j]: [usize; 2]) -> f64 {
+    let steps: u32 = if path.is_straight() { 1 } else { 8 };
+    let at = |k: u32| path.point(f64::from(k) / f64::from(steps));
+    let pairs = (0..steps).map(|k| [at(k), at(k + 1)]);
+    let doubled: f64 = pairs.map(|[p, q]| p[i] * q[j] - p[j] * q[i]).sum();
+    if forward { doubled } else { -doubled }
+}
+
+/// Shells are what hangs together, the outer one holds material and all others are cavities in it.
+fn shells<B>(
+    solid: &CurvedSolid,
+    caster: &Caster,
+    report: &mut impl FnMut(Defect) -> ControlFlow<B>,
+) -> ControlFlow<B> {
+    let mut groups = UnionFind::<usize>::new(solid.faces.len());
+    let mut pieces = solid.faces.len();
+    for e in &solid.edges {
+        pieces -= usize::from(groups.union(e.faces[0] as usize, e.faces[1] as usize));
+    }
+    let shell_of = |f: u32| solid.faces[f as usize].shell;
+    let mixed = |e: &super::CurvedEdge| shell_of(e.faces[0]) != shell_of(e.faces[1]);
+    let named = (0..solid.shells).all(|s| solid.faces.iter().any(|f| f.shell == s));
+    if solid.edges.iter().any(mixed) || !named || pieces != solid.shells as usize {
+        return report(Defect::Shells);
+    }
+    let mut volumes = vec![0.0; pieces];
+    for face in &solid.faces {
+        volumes[face.shell as usize] += flux(&face.surface, border_of(solid, face).into_iter());
+    }
+    if volumes[0] <= 0.0 {
+        return report(Defect::InsideOut);
+    }
+    for shell in 1..solid.shells {
+        let turns = turns(solid, caster, shell);
+        let held = (0..solid.shells).all(|s| s == shell || turns[s as usize] == i64::from(s == 0));
+        if volumes[shell as usize] >= 0.0 || !held {
+            report(Defect::SecondPiece { shell })?;
+        }
+    }
+    ControlFlow::Continue(())
+}
+
+/// How many times each shell goes around another one: how often a line from that one leaves it, less how often it enters.
+fn turns(solid: &CurvedSolid, caster: &Caster, shell: u32) -> Vec<i64> {
+    let mut turns = vec![0; solid.shells as usize];
+    let towards = V3::new(0.347, 0.491, 0.799).normalize();
+    let face = solid.faces.iter().find(|f| f.shell == shell);
+    let Some(path) = face.and_then(|f| solid.paths(f).next()) else {
+        return turns;
+    };
+    let from = path.point(0.437);
+    caster.hits(&from, &towards, |face, t| {
+        let leaves = caster.outward(face, &(from + towards * t)).dot(&towards) > 0.0;
+        let shell = solid.faces[face as usize].shell;
+        turns[shell as usize] += if leaves { 1 } else { -1 };
+    });
+    turns
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::shapes::*;
+    use super::super::turning;
+    use super::*;
+    use crate::geom::P3;
+    use crate::geom::surface::Surface;
+
+    fn all(solid: &CurvedSolid) -> Vec<Defect> {
+        let mut defects = Vec::new();
+        let tolerance = Tolerance::new(0.02).unwrap();
+        let _: ControlFlow<()> = visit(solid, tolerance, &mut |defect| {
+            defects.push(defect);
+            ControlFlow::Continue(())
+        });
+        defects
+    }
+
+    fn sound() -> Vec<CurvedSolid> {
+        vec![
+            cylinder(0, 5.0, 20.0),
+            cylinder(1, 5.0, 20.0),
+            cylinder(2, 5.0, 20.0),
+            plate_with_hole(),
+            washer(4.0, 9.0, 3.0),
+            rounded_block(),
+            frustum(9.0, 5.0, 7.0),
+            ball(7.0),
+            torus(0, 9.0, 3.0),
+            torus(2, 9.0, 3.0),
+            cross_drilled(),
+            holes(5),
+            pulled_solid(2, [0.0, 9.0], &[rounded([0.0, 0.0], [40.0, 30.0], 8.0)]),
+            turning::two_cylinders(8.0),
+            turning::three_cylinders(8.0),
+            turning::crossing(5.0, 8.0),
+            turning::cross_drilled(5.0, 8.0, 30.0),
+            hollow_ball(8.0),
+        ]
+    }
+
+    /// A ball of 10 mm with a ball-shaped cavity around the origin.
+    fn hollow_ball(radius: f64) -> CurvedSolid {
+        let surface = |r: f64, out: bool| {
+            let half = [[0.0, -r], [r, 0.0], [0.0, r]];
+            let arcs = [0, 1].map(|k| Bend::arc(half[k], half[k + 1], [0.0, 0.0], true));
+            turned_about(&if out {
+                arcs.to_vec()
+            } else {
+                hole(arcs.to_vec())
+            })
+        };
+        sewn(&[surface(10.0, true), surface(radius, false)].concat())
+    }
+
+    #[test]
+    fn sound_solids_have_no_defect() {
+        for solid in sound() {
+            assert_eq!(all(&solid), [], "{:?}", solid.faces[0].surface);
+        }
+    }
+
+    #[test]
+    fn a_solid_turned_inside_out_is_found() {
+        for mut solid in sound() {
+            for face in &mut solid.faces {
+                face.outward ^= true;
+                for border in &mut face.borders {
+                    border.reverse();
+                    border.iter_mut().for_each(|step| step.forward ^= true);
+                }
+            }
+            solid.edges.iter_mut().for_each(|edge| edge.faces.reverse());
+            assert_eq!(all(&solid)[..1], [Defect::InsideOut]);
+        }
+    }
+
+    #[test]
+    fn a_missing_face_is_found_at_each_of_its_edges() {
+        let mut solid = cylinder(2, 5.0, 20.0);
+        let gone = solid.faces.pop().unwrap();
+        assert_eq!(all(&solid), [Defect::Reference]);
+        solid.faces.push(Patch {
+            borders: solid.faces[1].borders.clone(),
+            ..gone
+        });
+        let edges = all(&solid)
+            .into_iter()
+            .filter(|d| matches!(d, Defect::Edge { .. }));
+        // Four of the face that is gone, four of the one that is there twice; none is both's.
+        assert_eq!(edges.count(), 8 - shared(&solid));
+    }
+
+    /// How many edges the second face shares with the last one as it was made.
+    fn shared(solid: &CurvedSolid) -> usize {
+        let last = u32::try_from(solid.faces.len() - 1).unwrap();
+        solid
+            .edges
+            .iter()
+            .filter(|e| e.faces.contains(&1) && e.faces.contains(&last))
+            .count()
+    }
+
+    #[test]
+    fn planted_faults_are_found() {
+        let whole = plate_with_hole();
+        let changed = |change: &dyn Fn(&mut CurvedSolid)| {
+            let mut solid = whole.clone();
+            change(&mut solid);
+            all(&solid)
+        };
+        let round = (0_u32..)
+            .zip(&whole.faces)
+            .find(|(_, f)| !f.surface.is_plane())
+            .map(|(k, _)| k)
+            .unwrap();
+        let r = round as usize;
+        let smooth = whole.edges.iter().position(|e| e.smooth).unwrap();
+        let sharp = whole.edges.iter().position(|e| !e.smooth).unwrap();
+        let edge = |k: usize| u32::try_from(k).unwrap();
+        assert_eq!(
+            changed(&|s| s.edges[smooth].smooth = false),
+            [Defect::Smooth { edge: edge(smooth) }]
+        );
+        assert_eq!(
+            changed(&|s| s.edges[sharp].smooth = true),
+            [Defect::Smooth { edge: edge(sharp) }]
+        );
+        assert_eq!(
+            changed(&|s| s.faces[r].signs[0] *= -1),
+            [Defect::Signs { face: round }]
+        );
+        assert_eq!(
+            changed(&|s| s.faces[r].borders[0].swap(0, 1)),
+            [Defect::OpenBorder {
+                face: round,
+                border: 0
+            }]
+        );
+        assert_eq!(
+            changed(&|s| s.vertices[0].z += 1.0)[..1],
+            [Defect::Ends { edge: 0 }]
+        );
+        assert_eq!(changed(&|s| s.shells = 2), [Defect::Shells]);
+        let wider = changed(&|s| {
+            if let Surface::Turned(turned) = &mut s.faces[r].surface {
+                turned.origin.x += 1.0;
+            }
+        });
+        assert!(
+            wider
+                .iter()
+                .any(|d| matches!(d, Defect::OffSurface { face, .. } if *face == round)),
+            "{wider:?}"
+        );
+        // Its two borders exchanged, the hole is the outer one.
+        let swapped = changed(&|s| s.faces[0].borders.swap(0, 1));
+        assert!(
+            swapped.contains(&Defect::Border { face: 0, border: 0 }),
+            "{swapped:?}"
+        );
+    }
+
+    #[test]
+    fn two_balls_are_two_pieces_and_a_ball_outside_is_no_cavity() {
+        let half = |r: f64| {
+            let at = [[0.0, -r], [r, 0.0], [0.0, r]];
+            [0, 1]
+                .map(|k| Bend::arc(at[k], at[k + 1], [0.0, 0.0], true))
+                .to_vec()
+        };
+        let two = sewn(&[turned_about(&half(10.0)), turned_about(&half(6.0))].concat());
+        assert_eq!(all(&two), [Defect::SecondPiece { shell: 1 }]);
+        let hollow = hollow_ball(6.0);
+        let mut apart = hollow.clone();
+        let away = moved(&hollow, V3::x() * 40.0);
+        let cavity: Vec<bool> = apart
+            .vertices
+            .iter()
+            .map(|p| p.coords.norm() < 8.0)
+            .collect();
+        for (k, inner) in cavity.iter().enumerate() {
+            if *inner {
+                apart.vertices[k] = away.vertices[k];
+            }
+        }
+        for (edge, other) in apart.edges.iter_mut().zip(&away.edges) {
+            if cavity[edge.ends[0] as usize] {
+                edge.path = other.path.clone();
+            }
+        }
+        for (face, other) in apart.faces.iter_mut().zip(&away.faces) {
+            if face.shell == 1 {
+                face.surface = other.surface;
+            }
+        }
+        assert_eq!(all(&apart), [Defect::SecondPiece { shell: 1 }]);
+    }
+
+    /// Two cylinders crosswise through each other, each closed: their sides cross where there is no edge.
+    #[test]
+    fn crossing_faces_are_found() {
+        let bars = [
+            pulled([-20.0, 20.0], &[circle([0.0, 0.0], 8.0)]),
+            along(
+                0,
+                &pulled([-20.0, 20.0], &[rectangle([-3.0, -3.0], [3.0, 3.0])]),
+            ),
+        ];
+        let defects = all(&sewn(&bars.concat()));
+        assert!(
+            defects.iter().any(|d| matches!(d, Defect::Crossing { .. })),
+            "{defects:?}"
+        );
+    }
+
+    /// A bore so near to the side of its block that it breaks through.
+    #[test]
+    fn a_bore_that_breaks_through_is_found() {
+        let bored = |x: f64| {
+            let outlines = [
+                rectangle([0.0, 0.0], [40.0, 30.0]),
+                hole(circle([x, 15.0], 10.0)),
+            ];
+            all(&pulled_solid(2, [0.0, 10.0], &outlines))
+        };
+        assert_eq!(bored(10.5), []);
+        let broken = bored(7.0);
+        assert!(
+            broken.iter().any(|d| matches!(d, Defect::Crossing { .. })),
+            "{broken:?}"
+        );
+    }
+
+    /// Two balls that touch: the corner where they touch is one corner with two fans.
+    #[test]
+    fn touching_at_a_corner_is_found() {
+        let mut solid = sewn(&turned_about(&[
+            Bend::arc([0.0, -5.0], [5.0, 0.0], [0.0, 0.0], true),
+            Bend::arc([5.0, 0.0], [0.0, 5.0], [0.0, 0.0], true),
+            Bend::arc([0.0, 5.0], [5.0, 10.0], [0.0, 10.0], true),
+            Bend::arc([5.0, 10.0], [0.0, 15.0], [0.0, 10.0], true),
+        ]));
+        let top = P3::new(0.0, 0.0, 5.0);
+        let vertex = solid
+            .vertices
+            .iter()
+            .position(|p| (p - top).norm() < 1e-9)
+            .unwrap();
+        solid.shells = 1;
+        solid.faces.iter_mut().for_each(|f| f.shell = 0);
+        let vertex = u32::try_from(vertex).unwrap();
+        assert!(all(&solid).contains(&Defect::Corner { vertex }));
+    }
+}

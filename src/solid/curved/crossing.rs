@@ -1,0 +1,171 @@
+//! Finds faces that cross where there is no edge, by edges that pass through them.
+//!
+//! Where two faces cross, an edge of the one passes through the other unless the crossing closes within both. Only what
+//! is clearly through counts: the edge lies beyond the tolerance on both sides of the surface, and the place is strictly
+//! inside the other face; or it runs along the surface and strictly inside; or two borders of one face cross at an angle.
+//! Near a tangency "on the border" reaches as far
+//! as the square root of the tolerance, and there a hasty answer would refuse sound solids.
+
+use super::check::Defect;
+use super::inside::{Caster, across};
+use super::trace::{Trace, crossings};
+use super::{CurvedEdge, CurvedSolid};
+use crate::geom::V3;
+use crate::geom::pairs::{Bounds, BoxIndex};
+use crate::geom::path::Place;
+use crate::geom::surface::Surface;
+use crate::geom::tolerance::Tolerance;
+use std::ops::ControlFlow;
+
+/// How far from a border is strictly inside, in tolerances.
+const INSIDE: f64 = 4.0;
+
+/// Into how many steps a curved edge is cut to look for changes of side.
+const STEPS: u32 = 8;
+
+/// Borders that cross at a smaller angle, in radians, may touch.
+const ANGLE: f64 = 0.05;
+
+/// Reports each edge that passes through a face it is no border of, or runs within one.
+pub(super) fn visit<B>(
+    solid: &CurvedSolid,
+    caster: &Caster,
+    tolerance: Tolerance,
+    report: &mut impl FnMut(Defect) -> ControlFlow<B>,
+) -> ControlFlow<B> {
+    let margin = V3::repeat(tolerance.mm());
+    let boxes: Vec<Bounds<3>> = (solid.faces.iter())
+        .map(|face| {
+            let paths = solid.paths(face).map(|path| path.bounds());
+            let around = paths.reduce(|[a, b], [c, d]| [a.inf(&c), b.sup(&d)]);
+            around.map_or([[0.0; 3]; 2], |[a, b]| {
+                [(a - margin).into(), (b + margin).into()]
+            })
+        })
+        .collect();
+    let index = BoxIndex::new(&boxes);
+    let mut near = Vec::new();
+    for (edge, e) in (0_u32..).zip(&solid.edges) {
+        near.clear();
+        let [a, b] = e.path.bounds();
+        index.touching(&[a.into(), b.into()], |face| near.push(face));
+        near.sort_unstable();
+        for &face in &near {
+            if !e.faces.contains(&face) && passes(solid, caster, e, face, tolerance.mm()) {
+                report(Defect::Crossing { edge, face })?;
+            }
+        }
+    }
+    for (face, patch) in (0_u32..).zip(&solid.faces) {
+        if let Some(axis) = (0..3).find(|k| patch.signs[*k] != 0)
+            && let Some(edge) = crossed_border(solid, face, axis, tolerance.mm())
+        {
+            report(Defect::Crossing { edge, face })?;
+        }
+    }
+    ControlFlow::Continue(())
+}
+
+/// An edge of a face that crosses another one of it, as seen along an axis.
+fn crossed_border(solid: &CurvedSolid, face: u32, axis: usize, tolerance: f64) -> Option<u32> {
+    let axes = across(axis);
+    let steps = solid.faces[face as usize].borders.iter().flatten();
+    let edges: Vec<u32> = steps.map(|step| step.edge).collect();
+    let trace = |edge: &u32| Trace::new(&solid.edges[*edge as usize].path, axes);
+    let traces: Vec<Trace> = edges.iter().map(trace).collect();
+    let boxes: Vec<Bounds<2>> = traces.iter().map(|trace| trace.bounds(0.0)).collect();
+    let index = BoxIndex::new(&boxes);
+    let mut found = None;
+    for (i, bounds) in boxes.iter().enumerate() {
+        index.touching(bounds, |j| {
+            let j = j as usize;
+            if j >= i || found.is_some() || are_neighbours(solid, [edges[i], edges[j]]) {
+                return;
+            }
+            crossings(&traces[i], &traces[j], tolerance * 1e-3, &mut |s, t| {
+                let inner = traces[i].is_inner(s, tolerance) && traces[j].is_inner(t, tolerance);
+                let angle = traces[i].direction(s).perp(&traces[j].direction(t));
+                if inner && angle.abs() > ANGLE {
+                    found = Some(edges[i]);
+                }
+            });
+        });
+    }
+    found
+}
+
+/// Whether two edges have a corner in common.
+fn are_neighbours(solid: &CurvedSolid, pair: [u32; 2]) -> bool {
+    let [a, b] = pair.map(|edge| solid.edges[edge as usize].ends);
+    a.iter().any(|v| b.contains(v))
+}
+
+/// Whether an edge passes through a face or runs within it.
+fn passes(
+    solid: &CurvedSolid,
+    caster: &Caster,
+    edge: &CurvedEdge,
+    face: u32,
+    tolerance: f64,
+) -> bool {
+    let surface = &solid.faces[face as usize].surface;
+    let off = |share: f64| surface.distance(&edge.path.point(share));
+    let strictly_inside = |share: f64| {
+        let at = surface.nearest(&edge.path.point(share));
+        caster.place(face, &at, INSIDE * tolerance) == Place::Inside
+    };
+    let shares = shares(edge, surface);
+    // The last place clear of the surface, and how far off it is.
+    let mut clear: Option<(f64, f64)> = None;
+    for &share in &shares {
+        let here = off(share);
+        if here.abs() <= tolerance {
+            continue;
+        }
+        if let Some((before, there)) = clear
+            && (there < 0.0) != (here < 0.0)
+            && strictly_inside(change(&off, before, share))
+        {
+            return true;
+        }
+        clear = Some((share, here));
+    }
+    clear.is_none() && [0.25, 0.5, 0.75].into_iter().any(strictly_inside)
+}
+
+/// Where along an edge to look which side of a surface it is on: between any two places where a straight edge meets it.
+fn shares(edge: &CurvedEdge, surface: &Surface) -> Vec<f64> {
+    let path = &edge.path;
+    if !path.is_straight() {
+        return (0..=STEPS)
+            .map(|k| f64::from(k) / f64::from(STEPS))
+            .collect();
+    }
+    let length = (path.ends[1] - path.ends[0]).norm();
+    let hits = surface.hits(&path.ends[0], &path.direction(0.0));
+    let mut cuts = vec![0.0];
+    cuts.extend(
+        hits.into_iter()
+            .map(|t| t / length)
+            .filter(|t| *t > 0.0 && *t < 1.0),
+    );
+    cuts.push(1.0);
+    let mut shares = vec![0.0];
+    shares.extend(cuts.windows(2).map(|pair| 0.5 * (pair[0] + pair[1])));
+    shares.push(1.0);
+    shares
+}
+
+/// Where a function changes its sign between two places.
+fn change(f: &impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
+    let below = f(low) < 0.0;
+    for _ in 0..40 {
+        let mid = 0.5 * (low + high);
+        if (f(mid) < 0.0) == below {
+            low = mid;
+        } else {
+            high = mid;
+        }
+    }
+    0.5 * (low + high)
+}

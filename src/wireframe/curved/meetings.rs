@@ -1,0 +1,513 @@
+//! Stretches where a curved surface meets another surface in a curve that no view need show in true shape: computed from the
+//! two surfaces, and kept as far as all three views have drawn line there.
+//!
+//! One surface of each pair is made of straight lines (a cylinder or cone). Its lines meet the other surface in points of
+//! the curve; from there it is followed step by step, each step brought back onto both surfaces, and cut where it turns
+//! along an axis. Plane sections of cylinders and spheres, and two cylinders of one size, give ellipses and circles.
+
+use super::Stretch;
+use super::drawn::Drawn;
+use super::turned::Candidate;
+use crate::arrange::{Arrangement, Slope};
+use crate::geom::axis::Axes;
+use crate::geom::num::{angle, sin_cos};
+use crate::geom::path::{Conic, Course, Meeting, Path, settled};
+use crate::geom::plane::Plane;
+use crate::geom::surface::{Profile, Surface, Turned};
+use crate::geom::tolerance::Tolerance;
+use crate::geom::{P3, V3};
+use crate::sheet::View;
+use std::f64::consts::{PI, TAU};
+
+/// How many lines of a surface are tried.
+const LINES: u32 = 96;
+
+/// A step along a curve, as a share of the smaller radius.
+const STEP: f64 = 0.12;
+
+/// More steps than this no curve takes.
+const MOST_STEPS: usize = 4000;
+
+/// A monotone piece of a curve is looked at in this many places.
+const LOOKS: u32 = 48;
+
+/// Two surfaces whose normals differ by less (sine of the angle) touch rather than cross.
+const TOUCHING: f64 = 1e-3;
+
+/// The stretches found.
+#[derive(Default)]
+pub(super) struct Meetings {
+    /// Between two places where the curve turns along an axis.
+    pub(super) whole: Vec<Stretch>,
+    /// Ended by where drawn line ends in some view.
+    pub(super) partial: Vec<Stretch>,
+}
+
+/// All such stretches.
+pub(super) fn stretches(
+    views: &[Arrangement; 3],
+    axes: &Axes,
+    drawn: &[Drawn; 3],
+    turned: &[Candidate],
+    tolerance: Tolerance,
+) -> Meetings {
+    let reach = [0, 1, 2].map(|axis| axes.reach(axis));
+    let finder = Finder {
+        views,
+        drawn,
+        far: P3::new(reach[0], reach[1], reach[2]),
+        tolerance: tolerance.mm(),
+    };
+    let mut found = Meetings::default();
+    for (i, a) in turned.iter().enumerate() {
+        for b in &turned[..i] {
+            finder.two_turned(a, b, &mut found);
+        }
+        for plane in finder
+            .slanting_planes(a)
+            .chain(finder.planes_along(a, axes))
+        {
+            finder.section(&a.surface, plane, &mut found);
+        }
+    }
+    found
+}
+
+struct Finder<'a> {
+    views: &'a [Arrangement; 3],
+    drawn: &'a [Drawn; 3],
+    /// The far corner of the drawing's box.
+    far: P3,
+    tolerance: f64,
+}
+
+impl Finder<'_> {
+    /// Planes seen edge-on as a sloping line, unless they hold the axis of the surface or stand across it.
+    fn slanting_planes<'a>(&'a self, of: &'a Candidate) -> impl Iterator<Item = Plane> + 'a {
+        self.views.iter().flat_map(move |view| {
+            let [right, up] = view.view.axes();
+            let runs = view.runs.iter().filter(|r| r.slope == Slope::Sloping);
+            runs.filter_map(move |run| {
+                let ends = [run.nodes[0], run.nodes[run.nodes.len() - 1]];
+                let [a, b] = ends.map(|n| view.nodes[n].at);
+                let along = (b - a).normalize();
+                let (mut normal, mut point) = (V3::zeros(), P3::origin());
+                (normal[right], normal[up]) = (-along.y, along.x);
+                (point[right], point[up]) = (a.x, a.y);
+                let sphere = matches!(of.surface.profile, Profile::Sphere { .. });
+                let cuts = sphere || of.along != view.view.depth_axis();
+                cuts.then(|| Plane::through(&point, &normal))
+            })
+        })
+    }
+
+    /// Planes across an axis, along which a cone is cut in a hyperbola.
+    fn planes_along<'a>(
+        &'a self,
+        of: &'a Candidate,
+        axes: &'a Axes,
+    ) -> impl Iterator<Item = Plane> + 'a {
+        let cone = matches!(of.surface.profile, Profile::Cone { .. });
+        let across = (0..3).filter(move |axis| cone && *axis != of.along);
+        across.flat_map(move |axis| {
+            let places = u32::try_from(axes.len(axis)).expect("fewer than 2^32 places");
+            (0..places).filter_map(move |place| {
+                let offset = axes.value(axis, place);
+                // Through the axis it is a pair of straight lines.
+                let aside = (offset - of.surface.origin[axis]).abs() > self.tolerance;
+                let mut normal = V3::zeros();
+                normal[axis] = 1.0;
+                aside.then_some(Plane { normal, offset })
+            })
+        })
+    }
+
+    fn two_turned(&self, a: &Candidate, b: &Candidate, found: &mut Meetings) {
+        let (one, other) = (&a.surface, &b.surface);
+        let apart = other.origin - one.origin;
+        let off_axis = |along: usize| (0..3).any(|k| k != along && apart[k].abs() > self.tolerance);
+        let sphere = |c: &Candidate| matches!(c.surface.profile, Profile::Sphere { .. });
+        let coaxial = match (sphere(a), sphere(b)) {
+            (true, true) => (0..3).any(|k| !off_axis(k)),
+            (true, false) => !off_axis(b.along),
+            (false, true) => !off_axis(a.along),
+            _ => a.along == b.along && !off_axis(a.along),
+        };
+        if coaxial {
+            return; // circles across the axis, which show as rows
+        }
+        match (one.profile, other.profile) {
+            (Profile::Cylinder { radius: r }, Profile::Cylinder { radius: s }) => {
+                if a.along == b.along {
+                    return; // straight lines
+                }
+                let third = 3 - a.along - b.along;
+                let crossing = apart[third].abs() <= self.tolerance;
+                if crossing && (r - s).abs() <= self.tolerance {
+                    self.like_cylinders(a, b, 0.5 * (r + s), found);
+                } else if r < s {
+                    self.follow(one, &Surface::Turned(*other), found);
+                } else {
+                    self.follow(other, &Surface::Turned(*one), found);
+                }
+            }
+            (Profile::Sphere { radius: r }, Profile::Sphere { radius: s }) => {
+                let distance = apart.norm();
+                let forth = (distance * distance + r * r - s * s) / (2.0 * distance);
+                let plane = Plane::through(&(one.origin + apart * (forth / distance)), &apart);
+                self.section(one, plane, found);
+            }
+            (Profile::Cylinder { .. }, _) => self.follow(one, &Surface::Turned(*other), found),
+            (_, Profile::Cylinder { .. }) => self.follow(other, &Surface::Turned(*one), found),
+            (Profile::Cone { .. }, _) => self.follow(one, &Surface::Turned(*other), found),
+            (_, Profile::Cone { .. }) => self.follow(other, &Surface::Turned(*one), found),
+            _ => {}
+        }
+    }
+
+    /// Two cylinders of one radius with crossing axes meet in two ellipses.
+    fn like_cylinders(&self, a: &Candidate, b: &Candidate, radius: f64, found: &mut Meetings) {
+        let third = 3 - a.along - b.along;
+        let mut center = a.surface.origin;
+        center[a.along] = b.surface.origin[a.along];
+        let unit = |axis: usize| V3::ith(axis, radius);
+        for side in [1.0, -1.0] {
+            let v = unit(a.along) + unit(b.along) * side;
+            self.ellipse(center, unit(third), v, found);
+        }
+    }
+
+    /// Where a plane cuts a surface in a curve that is no circle across the axis and no straight line.
+    fn section(&self, surface: &Turned, plane: Plane, found: &mut Meetings) {
+        let lean = plane.normal.dot(&surface.axis);
+        match surface.profile {
+            Profile::Cylinder { radius } => {
+                if lean.abs() < TOUCHING {
+                    return;
+                }
+                let center =
+                    surface.origin - surface.axis * (plane.distance(&surface.origin) / lean);
+                let across = surface.axis.cross(&plane.normal);
+                let Some(across) = across.try_normalize(TOUCHING) else {
+                    return;
+                };
+                let along = across.cross(&plane.normal) / lean;
+                self.ellipse(center, across * radius, along * radius, found);
+            }
+            Profile::Sphere { radius } => {
+                let off = plane.distance(&surface.origin);
+                let center = surface.origin - plane.normal * off;
+                let square = radius * radius - off * off;
+                if square <= self.tolerance * self.tolerance {
+                    return;
+                }
+                let size = square.sqrt();
+                let helper = V3::ith(plane.normal.iamin(), 1.0);
+                let u = helper.cross(&plane.normal).normalize();
+                let v = plane.normal.cross(&u);
+                self.ellipse(center, u * size, v * size, found);
+            }
+            Profile::Cone { .. } => self.follow(surface, &Surface::Plane(plane), found),
+            Profile::Torus { .. } => {}
+        }
+    }
+
+    /// The drawn parts of an ellipse.
+    fn ellipse(&self, center: P3, u: V3, v: V3, found: &mut Meetings) {
+        let mut turns: Vec<f64> = (0..3)
+            .filter(|&k| u[k].hypot(v[k]) > 1e-9)
+            .flat_map(|k| {
+                let t = angle(v[k], u[k]).rem_euclid(PI);
+                [t, t + PI]
+            })
+            .collect();
+        turns.sort_unstable_by(f64::total_cmp);
+        turns.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+        if turns
+            .last()
+            .is_some_and(|last| turns[0] + TAU - last < 1e-9)
+        {
+            turns.pop();
+        }
+        for k in 0..turns.len() {
+            let from = turns[k];
+            let to = turns.get(k + 1).copied().unwrap_or(turns[0] + TAU);
+            let mut path = Path::conic(Conic {
+                center,
+                u,
+                v,
+                from,
+                to,
+            });
+            // At an extreme along an axis the coordinate is exact, whatever the angle is rounded to.
+            for end in &mut path.ends {
+                for k in 0..3 {
+                    let size = u[k].hypot(v[k]);
+                    for extreme in [center[k] - size, center[k] + size, center[k]] {
+                        if (end[k] - extreme).abs() < 1e-9 * (1.0 + size) {
+                            end[k] = extreme;
+                        }
+                    }
+                }
+            }
+            self.drawn_parts(path, found);
+        }
+    }
+
+    /// The drawn parts of the curves in which a cylinder or cone meets another surface.
+    fn follow(&self, ruled: &Turned, other: &Surface, found: &mut Meetings) {
+        let starts = self.points_on_lines(ruled, other);
+        if !starts.iter().any(|p| self.is_drawn(p, None)) {
+            return;
+        }
+        let both = [Surface::Turned(*ruled), *other];
+        let step = STEP
+            * self
+                .size(ruled)
+                .min(other.turned().map_or(f64::INFINITY, |t| self.size(t)));
+        let mut traced: Vec<Vec<P3>> = Vec::new();
+        for start in starts {
+            let known = traced
+                .iter()
+                .any(|points| passes(&both, points, &start, step));
+            if known {
+                continue;
+            }
+            let points = self.trace(&both, start, step);
+            if points.len() > 2 {
+                for piece in monotone(&both, &points) {
+                    let ends = [piece[0], piece[piece.len() - 1]];
+                    let meeting = Meeting {
+                        surfaces: both,
+                        points: piece.into(),
+                    };
+                    let path = Path {
+                        ends,
+                        course: Course::Meeting(meeting),
+                    };
+                    self.drawn_parts(path, found);
+                }
+                traced.push(points);
+            }
+        }
+    }
+
+    fn size(&self, turned: &Turned) -> f64 {
+        match turned.profile {
+            Profile::Cylinder { radius } | Profile::Sphere { radius } => radius,
+            Profile::Cone { radius, .. } => radius.max(10.0 * self.tolerance),
+            Profile::Torus { minor, .. } => minor,
+        }
+    }
+
+    /// Where the straight lines of a cylinder or cone meet another surface inside the drawing's box.
+    fn points_on_lines(&self, ruled: &Turned, other: &Surface) -> Vec<P3> {
+        let [one, two] = [1, 2].map(|k| V3::ith((ruled.axis.iamax() + k) % 3, 1.0));
+        let mut points = Vec::new();
+        for k in 0..LINES {
+            let (sin, cos) = sin_cos((f64::from(k) + 0.31) * TAU / f64::from(LINES));
+            let out = one * cos + two * sin;
+            let (radius, slope) = match ruled.profile {
+                Profile::Cylinder { radius } => (radius, 0.0),
+                Profile::Cone { radius, slope } => (radius, slope),
+                _ => continue,
+            };
+            let from = ruled.origin + out * radius;
+            let direction = (ruled.axis + out * slope).normalize();
+            for t in other.hits(&from, &direction) {
+                let point = from + direction * t;
+                let on_cone = Surface::Turned(*ruled).distance(&point).abs() < 1e-6;
+                if on_cone && self.in_box(&point, self.tolerance) {
+                    points.push(point);
+                }
+            }
+        }
+        points
+    }
+
+    fn in_box(&self, point: &P3, margin: f64) -> bool {
+        (0..3).all(|k| point[k] >= -margin && point[k] <= self.far[k] + margin)
+    }
+
+    /// Follows a curve both ways from a point on it, until it closes, leaves the drawing or comes to where the surfaces
+    /// touch. A closed curve has its first point again at its end.
+    fn trace(&self, both: &[Surface; 2], start: P3, step: f64) -> Vec<P3> {
+        let mut points = vec![start];
+        let Some(first) = tangent(both, &start) else {
+            return points;
+        };
+        for sign in [1.0, -1.0] {
+            let mut way = first * sign;
+            let mut at = start;
+            for steps in 0..MOST_STEPS {
+                at = settled(both, at + way * step);
+                let Some(along) = tangent(both, &at) else {
+                    break;
+                };
+                way = if along.dot(&way) < 0.0 { -along } else { along };
+                points.push(at);
+                if !self.in_box(&at, step) {
+                    break;
+                }
+                if steps > 2 && (at - start).norm() < 0.7 * step {
+                    let last = points.len() - 1;
+                    points[last] = start;
+                    return points;
+                }
+            }
+            points.reverse();
+        }
+        points
+    }
+
+    /// Whether all three views have drawn line at a point, along a direction if one is given.
+    fn is_drawn(&self, point: &P3, along: Option<&V3>) -> bool {
+        View::ALL
+            .iter()
+            .all(|view| self.drawn[view.index()].has(&self.views[view.index()], point, along))
+    }
+
+    /// The parts of a monotone path over drawn line in all three views.
+    fn drawn_parts(&self, path: Path, found: &mut Meetings) {
+        let [low, high] = path.bounds();
+        if (0..3).any(|k| high[k] < -self.tolerance || low[k] > self.far[k] + self.tolerance) {
+            return;
+        }
+        let share = |k: u32| f64::from(k) / f64::from(LOOKS);
+        let there = |s: f64| {
+            let along = path.direction(s.clamp(0.01, 0.99));
+            self.is_drawn(&path.point(s), Some(&along))
+        };
+        let looks: Vec<bool> = (0..=LOOKS).map(|k| there(share(k))).collect();
+        let mut from = 0;
+        while from <= LOOKS {
+            if !looks[from as usize] {
+                from += 1;
+                continue;
+            }
+            let mut to = from;
+            while to < LOOKS && looks[to as usize + 1] {
+                to += 1;
+            }
+            let low = if from == 0 {
+                0.0
+            } else {
+                border(&there, share(from - 1), share(from))
+            };
+            let high = if to == LOOKS {
+                1.0
+            } else {
+                border(&there, share(to + 1), share(to))
+            };
+            if to > from {
+                let ends = [low, high].map(|s| path.point(s));
+                let whole = (low, high) == (0.0, 1.0);
+                let stretch = Stretch {
+                    path: path.part([low, high], ends),
+                    runs: [None; 3],
+                };
+                if whole {
+                    found.whole.push(stretch);
+                } else {
+                    found.partial.push(stretch);
+                }
+            }
+            from = to + 1;
+        }
+    }
+}
+
+/// Between a place where something does not hold and one where it does: the last where it does.
+fn border(holds: &impl Fn(f64) -> bool, mut not: f64, mut yes: f64) -> f64 {
+    for _ in 0..12 {
+        let middle = 0.5 * (not + yes);
+        if holds(middle) {
+            yes = middle;
+        } else {
+            not = middle;
+        }
+    }
+    yes
+}
+
+/// The unit direction of the curve at a point of it, unless the surfaces touch there.
+fn tangent(both: &[Surface; 2], at: &P3) -> Option<V3> {
+    let [n, m] = both.map(|s| s.normal(at));
+    n.cross(&m).try_normalize(TOUCHING)
+}
+
+/// Whether a chain of points a step apart passes a point of the same curve.
+fn passes(both: &[Surface; 2], points: &[P3], at: &P3, step: f64) -> bool {
+    points.windows(2).any(|pair| {
+        let along = pair[1] - pair[0];
+        let share = (along.dot(&(at - pair[0])) / along.norm_squared()).clamp(0.0, 1.0);
+        let foot = pair[0] + along * share;
+        (foot - at).norm() <= step && (settled(both, foot) - at).norm() <= 0.02 * step
+    })
+}
+
+/// Cuts a chain of points on a curve into pieces that are monotone in each coordinate.
+fn monotone(both: &[Surface; 2], points: &[P3]) -> Vec<Vec<P3>> {
+    let closed = points[0] == points[points.len() - 1];
+    let mut pieces: Vec<Vec<P3>> = vec![vec![points[0]]];
+    for pair in points.windows(2) {
+        let mut cuts: Vec<(f64, P3)> = (0..3)
+            .filter_map(|axis| turning(both, [pair[0], pair[1]], axis))
+            .collect();
+        cuts.sort_by(|a, b| a.0.total_cmp(&b.0));
+        for (_, at) in cuts {
+            let last = pieces.len() - 1;
+            let fresh = pieces[last].last().is_none_or(|p| (p - at).norm() > 1e-9);
+            if fresh {
+                pieces[last].push(at);
+            }
+            pieces.push(vec![at]);
+        }
+        let last = pieces.len() - 1;
+        if pieces[last]
+            .last()
+            .is_none_or(|p| (p - pair[1]).norm() > 1e-9)
+        {
+            pieces[last].push(pair[1]);
+        }
+    }
+    if closed && pieces.len() > 1 {
+        // The start of a closed curve is no end of anything.
+        let first = pieces.remove(0);
+        let last = pieces.len() - 1;
+        pieces[last].extend_from_slice(&first[1..]);
+    }
+    pieces.retain(|piece| piece.len() > 1);
+    pieces
+}
+
+/// Where between two neighbouring points a curve turns along an axis, as a share of the way, and the point.
+fn turning(both: &[Surface; 2], [a, b]: [P3; 2], axis: usize) -> Option<(f64, P3)> {
+    let chord = b - a;
+    let lean = |share: f64| {
+        let at = settled(both, a + chord * share);
+        let along = tangent(both, &at)?;
+        let along = if along.dot(&chord) < 0.0 {
+            -along
+        } else {
+            along
+        };
+        Some((along[axis], at))
+    };
+    let (start, _) = lean(0.0)?;
+    let (end, _) = lean(1.0)?;
+    if (start > 0.0) == (end > 0.0) || start.abs().max(end.abs()) < 1e-9 {
+        return None;
+    }
+    let (mut low, mut high) = (0.0, 1.0);
+    for _ in 0..50 {
+        let middle = 0.5 * (low + high);
+        if (lean(middle)?.0 > 0.0) == (start > 0.0) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    let share = 0.5 * (low + high);
+    Some((share, lean(share)?.1))
+}
