@@ -9,7 +9,7 @@ use crate::geom::crowded::CrowdedError;
 use crate::geom::pairs::{Bounds, BoxIndex, overlapping};
 use crate::geom::path::Path;
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{P2, P3, V2};
+use crate::geom::{Few, P2, P3, V2};
 use crate::wireframe::Vertex;
 use rustc_hash::FxHashMap;
 
@@ -21,7 +21,8 @@ const MOST_CORNERS: usize = 60_000;
 pub(super) struct Part {
     pub(super) ends: [Id<Vertex>; 2],
     pub(super) path: Path,
-    pub(super) runs: [Option<Id<Run>>; 3],
+    /// The runs it is known to lie over in each view; several where lines lie within the tolerance of each other.
+    pub(super) runs: [Few<Id<Run>, 1>; 3],
 }
 
 /// The corners and the parts between them, each part once.
@@ -93,10 +94,10 @@ pub(super) fn cut(
         for pair in cuts.windows(2) {
             let [(s, a), (t, b)] = [pair[0], pair[1]];
             let ends = [a, b].map(|v| corners.points[v.ix()]);
-            let mut part = Part {
+            let part = Part {
                 ends: [a, b],
                 path: stretch.path.part([s, t], ends),
-                runs: stretch.runs,
+                runs: stretch.runs.map(|run| run.into_iter().collect()),
             };
             let same = known.entry([a.min(b), a.max(b)]).or_default();
             let middle = part.path.middle();
@@ -104,8 +105,10 @@ pub(super) fn cut(
                 .iter()
                 .find(|&&k| (parts[k].path.middle() - middle).norm() <= 2.0 * reach);
             if let Some(&twin) = twin {
-                for (known, run) in parts[twin].runs.iter_mut().zip(&mut part.runs) {
-                    *known = known.or(*run);
+                for (known, runs) in parts[twin].runs.iter_mut().zip(part.runs) {
+                    known.extend(runs);
+                    known.sort_unstable();
+                    known.dedup();
                 }
             } else {
                 same.push(parts.len());
