@@ -1,7 +1,10 @@
 //! Parts of the reference sheets, put together anew from their dimensions for the tests' own drafter.
 
+use foldback::Reading;
+
 use crate::cells::Point;
-use crate::drafter::{Body, ball, block, frustum, half, prism, ring, rod};
+use crate::check::{Mesh, agree};
+use crate::drafter::{Body, Drafting, ball, block, frustum, half, prism, ring, rod};
 
 /// An inch in millimetres.
 const INCH: f64 = 25.4;
@@ -56,6 +59,17 @@ pub(crate) fn corner(axis: char, at: [f64; 2], middle: [f64; 2], span: [f64; 2])
     [low[k], high[k]] = span;
     let radius = (at[0] - middle[0]).abs();
     block(low, high).without([rod(k, to, radius, [span[0] - 1.0, span[1] + 1.0])])
+}
+
+/// Whether a reading is a drafted solid: the same volume, and the same points inside.
+pub(crate) fn is_reading_of(reading: &Reading, drafting: &Drafting) -> bool {
+    agree(reading.measures.volume_mm3, drafting.volume(), 1e-6) && {
+        let mesh = Mesh::of(reading);
+        let samples = drafting.samples();
+        samples
+            .iter()
+            .all(|(p, filled)| mesh.contains(*p) == *filled)
+    }
 }
 
 /// The part of a reference sheet by its name; in millimetres.

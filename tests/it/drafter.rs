@@ -20,7 +20,7 @@ mod volume;
 
 use foldback::{Line, Projection, Shape, Sheet, View};
 
-use crate::cells::{Point, minus};
+use crate::cells::{Point, grid, minus};
 use crate::layout::Layout;
 
 pub(crate) use body::{Body, ball, block, frustum, half, moved, prism, ring, rod};
@@ -73,6 +73,21 @@ impl Drafting {
     /// Whether a point lies inside.
     pub(crate) fn contains(&self, p: Point) -> bool {
         self.body.contains(p)
+    }
+
+    /// Points of the box, clear of every surface, and whether they lie inside.
+    pub(crate) fn samples(&self) -> Vec<(Point, bool)> {
+        /// Points in each direction.
+        const MANY: usize = 11;
+        /// How clear of surfaces, in millimetres: more than chords stray.
+        const CLEAR: f64 = 0.2;
+        let surfaces = self.body.bounded_surfaces();
+        let place = |i: usize, k: usize| (i as f64 + 0.47) / MANY as f64 * self.size[k];
+        grid([MANY; 3])
+            .map(|at| [0, 1, 2].map(|k| place(at[k], k)))
+            .filter(|p| surfaces.iter().all(|(s, _)| s.distance(*p).abs() > CLEAR))
+            .map(|p| (p, self.contains(p)))
+            .collect()
     }
 
     /// Where edges end or turn on an axis, contours and smooth edges too.

@@ -11,6 +11,7 @@ mod project;
 mod random;
 mod round_solids;
 
+mod ambiguous_round;
 #[cfg(feature = "cli")]
 mod bad_input;
 #[cfg(feature = "cli")]
