@@ -5,9 +5,10 @@
 
 use foldback::Verdict;
 
-use crate::check::answer;
+use crate::cells::Point;
+use crate::check::{agree, answer};
 use crate::drafted_parts::{corner, is_reading_of, round};
-use crate::drafter::{Body, block, difference, draft};
+use crate::drafter::{Body, ball, block, difference, draft, half, rod};
 use crate::layout::Layout;
 
 /// What stands at one of the four places of a plate; round and square ones are equally wide.
@@ -191,4 +192,87 @@ fn round_hole_may_be_blind_or_go_right_through() {
         plate([BossOverHole, Through, BossOverHole, RoundDeep]),
         plate([BossOverHole, RoundDeep, BossOverHole, Through]),
     ]);
+}
+
+/// What three rods of radius 10 along the axes share, with one of its eight corners made a part of a ball or cut out.
+mod rods {
+    use super::{Body, Point, ball, block, half, rod};
+
+    pub(super) const RADIUS: f64 = 10.0;
+
+    pub(super) fn shared() -> Body {
+        Body::Common(
+            (0..3)
+                .map(|axis| rod(axis, [0.0; 3], RADIUS, [-20.0, 20.0]))
+                .collect(),
+        )
+    }
+
+    /// The eighth towards `corner` is that of the ball of the same radius.
+    pub(super) fn rounded(body: Body, corner: Point) -> Body {
+        let eighth = block(
+            corner.map(|c| c.min(0.0) * 20.0),
+            corner.map(|c| c.max(0.0) * 20.0),
+        );
+        let part = ball([0.0; 3], RADIUS).and(eighth.clone());
+        body.without([eighth]).with([part])
+    }
+
+    /// The three faces that meet in `corner` are gone, with all that lies between them and the middle.
+    pub(super) fn cut(body: Body, corner: Point) -> Body {
+        // A face lies between four of the planes x = y, y = z, z = x, x = -y and so on.
+        let face = |k: usize| {
+            let [u, v] = [(k + 1) % 3, (k + 2) % 3];
+            let sides = [u, v].into_iter().flat_map(|i| [1.0, -1.0].map(|s| (i, s)));
+            let planes = sides.map(|(i, s)| {
+                let mut normal = [0.0; 3];
+                normal[i] = -corner[i];
+                normal[k] = s;
+                half([0.0; 3], normal)
+            });
+            Body::Common(planes.collect())
+        };
+        body.without((0..3).map(face))
+    }
+}
+
+/// The views of what three equal crossing rods share fit 14 solids, by reasoning: a corner's three faces may be cut out,
+/// for what is then seen are planes through the same edges (8); the corner that no view sees may be part of the ball,
+/// which passes smoothly into the cylinders (1), also with a corner cut out that is not next to it (4); two cut corners
+/// would share a face or touch in the middle only.
+#[test]
+fn views_of_three_crossing_rods_fit_fourteen_solids() {
+    let unseen = [-1.0, 1.0, -1.0];
+    let seen = [1.0, -1.0, 1.0];
+    let whole = draft(&rods::shared());
+    let sheet = whole.sheet(Layout::default());
+    let both = rods::cut(rods::rounded(rods::shared(), unseen), seen);
+    for other in [
+        rods::rounded(rods::shared(), unseen),
+        rods::cut(rods::shared(), unseen),
+        rods::cut(rods::shared(), seen),
+        both,
+    ] {
+        let drawn = draft(&other).sheet(Layout::default());
+        assert_eq!(difference(&sheet, &drawn, 1e-4), None);
+    }
+    let cube = rods::RADIUS.powi(3);
+    // 8 (2 - sqrt 2) r^3 for the whole; 4/3 pi r^3 for the ball; a corner's three faces of twelve are a quarter.
+    let volume = 8.0 * (2.0 - 2f64.sqrt()) * cube;
+    let less = (volume - 4.0 / 3.0 * std::f64::consts::PI * cube) / 8.0;
+    let mut known = vec![volume, volume - less];
+    known.extend([0.75 * volume; 8]);
+    known.extend([0.75 * volume - less; 4]);
+    known.sort_by(f64::total_cmp);
+    let outcome = answer(&sheet).expect("an answer");
+    let mut found: Vec<f64> = outcome
+        .readings
+        .iter()
+        .map(|r| r.measures.volume_mm3)
+        .collect();
+    found.sort_by(f64::total_cmp);
+    assert!(
+        found.len() == known.len() && known.iter().zip(&found).all(|(a, b)| agree(*a, *b, 1e-6)),
+        "{found:?} instead of {known:?}"
+    );
 }
