@@ -149,7 +149,7 @@ impl CurvedBoard {
             })
             .collect();
         over.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        let (mut regions, _) = overlook.look(self, at, self.tolerance.mm());
+        let (mut regions, _) = overlook.look(self, at);
         // What has an edge over the piece has it along its border, however inaccurately drawn.
         let borders = |id: Id<Region>| self.region(id).halves().any(|h| edges.contains(&h.edge));
         regions.retain(|(_, id)| !borders(*id));
@@ -182,7 +182,7 @@ impl CurvedBoard {
                     return None;
                 }
                 self.inner_points(region, *view).find_map(|at| {
-                    let (met, clean) = overlooks[view.index()].look(self, at, self.tolerance.mm());
+                    let (met, clean) = overlooks[view.index()].look(self, at);
                     (clean && met.iter().any(|m| m.1.ix() == number)).then_some((*view, met))
                 })
             });
@@ -463,9 +463,8 @@ impl Overlook {
         }
     }
 
-    /// The regions over a point of the view, nearest first, and whether the point lies within `reach` of no region's
-    /// border.
-    fn look(&self, board: &CurvedBoard, at: P2, reach: f64) -> (Vec<(f64, Id<Region>)>, bool) {
+    /// The regions over a point of the view, nearest first, and whether the point lies on no region's border.
+    fn look(&self, board: &CurvedBoard, at: P2) -> (Vec<(f64, Id<Region>)>, bool) {
         let mut found = Vec::new();
         let mut clean = true;
         let axes = self.view.axes();
