@@ -10,7 +10,7 @@ use crate::geom::tolerance::Tolerance;
 use crate::options::{Stage, Unwatched, Watch};
 use crate::outcome::{Limit, Outcome, Reading, Verdict};
 use crate::sheet::Drawing;
-use crate::sheet::views::drawing;
+use crate::sheet::views::{self, drawing};
 use crate::solid::build::build;
 use crate::solid::check;
 use crate::solid::curved;
@@ -26,7 +26,7 @@ use crate::solve::explain::{Conflict, explain};
 use crate::solve::flat::FlatBoard;
 use crate::wireframe::Wireframe;
 use crate::wireframe::curved::CurvedWireframe;
-use crate::{Error, Options, Sheet};
+use crate::{Error, Options, Remark, RemarkKind, Sheet};
 
 /// Finds every solid that has exactly the three views on a sheet.
 ///
@@ -76,6 +76,46 @@ pub fn reconstruct_watched(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, Error> {
+    let first = attempt(sheet, options, watch);
+    let unsolved = match &first {
+        Ok(outcome) => outcome.verdict == Verdict::Contradictory && outcome.complete(),
+        Err(error) => !error.is_internal(),
+    };
+    if !unsolved || options.tolerance_mm.is_some() {
+        return first;
+    }
+    // Drawn by hand, a sheet may be off by more than the tolerance that suits a drawing program.
+    let Some(wider) = views::wide_tolerance(sheet, options) else {
+        return first;
+    };
+    let wider = Options {
+        tolerance_mm: Some(wider),
+        ..options.clone()
+    };
+    match attempt(sheet, &wider, watch) {
+        Ok(mut outcome) if !outcome.readings.is_empty() => {
+            outcome.warnings.insert(0, inaccurate(sheet, &wider));
+            Ok(outcome)
+        }
+        _ => first,
+    }
+}
+
+/// What to say of a sheet that is only right within a wide tolerance.
+fn inaccurate(sheet: &Sheet, options: &Options) -> Remark {
+    let apart = sheet.unit.show(options.tolerance_mm.unwrap_or_default());
+    Remark {
+        kind: RemarkKind::Inaccurate,
+        view: None,
+        message: format!(
+            "the lines fit together only if places up to {apart} apart are taken as one; draw them more accurately"
+        ),
+        lines: Vec::new(),
+    }
+}
+
+/// One run with one tolerance.
+fn attempt(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Result<Outcome, Error> {
     watch.stage(Stage::Views);
     let drawing = drawing(sheet, options)?;
     if !drawing.problems.is_empty() {

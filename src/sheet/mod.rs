@@ -307,6 +307,8 @@ pub enum RemarkKind {
     EndsMiss,
     /// Two places are almost, but not quite, within the tolerance of each other.
     NearlyTheSame,
+    /// The sheet is right only within a tolerance wider than the default.
+    Inaccurate,
     /// A line is too short to mean anything and was left out.
     ShortLine,
     /// A circle is drawn as many short lines and was read as a circle.
@@ -330,6 +332,7 @@ impl RemarkKind {
             RemarkKind::SizesDiffer => "sizes-differ",
             RemarkKind::EndsMiss => "ends-miss",
             RemarkKind::NearlyTheSame => "nearly-the-same",
+            RemarkKind::Inaccurate => "inaccurate",
             RemarkKind::ShortLine => "short-line",
             RemarkKind::ChordsAsCircle => "chords-as-circle",
             RemarkKind::PassedOver => "passed-over",

@@ -10,6 +10,7 @@ use super::bounds::{Bounds, within};
 use super::read::{MAX_NUMBER, has_no_length};
 use super::{Drawing, Projection, Sheet, Unit, View, snap};
 use crate::error::Kind;
+use crate::geom::tolerance::Tolerance;
 use crate::{Error, Options};
 
 /// No sheet has more groups of lines than this; the search for them stops here.
@@ -119,6 +120,20 @@ pub(crate) fn drawing(sheet: &Sheet, options: &Options) -> Result<Drawing, Error
     let drawing =
         place(sheet, options).and_then(|placed| snap::snap(sheet, &placed, options.tolerance_mm));
     drawing.map_err(|error| Kind::from(error).into())
+}
+
+/// How many times the default tolerance a sheet drawn by hand gets if nothing fits within the default.
+const BY_HAND: f64 = 3.0;
+
+/// The tolerance for a sheet drawn by hand, in millimetres, if its views can be told apart.
+pub(crate) fn wide_tolerance(sheet: &Sheet, options: &Options) -> Option<f64> {
+    let placed = place(sheet, options).ok()?;
+    let extent = placed
+        .bounds
+        .iter()
+        .flat_map(Bounds::size)
+        .fold(0.0, f64::max);
+    Some(BY_HAND * Tolerance::for_extent(extent).mm())
 }
 
 /// Works out the view of every geometry-bearing line, and the projection.

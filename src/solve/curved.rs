@@ -12,7 +12,7 @@ use crate::geom::arena::Id;
 use crate::geom::carrier::Carrier;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::{Conic, Course, Path, Place, locate};
-use crate::geom::surface::Surface;
+use crate::geom::surface::{Profile, Surface};
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P2, P3, V2, V3};
 use crate::sheet::{Placement, View};
@@ -568,7 +568,12 @@ impl Board for CurvedBoard {
         let [a, b] = leaves.map(|leaf| self.faces.surface(self.region(leaf.region)));
         let at = self.wireframe.path(edge).middle();
         let curved = if a.is_plane() { b } else { a };
-        if curved.normal(&at)[view.depth_axis()].abs() > EDGE_ON {
+        let lean = curved.normal(&at)[view.depth_axis()].abs();
+        let cone_from_its_end = curved.turned().is_some_and(|turned| {
+            matches!(turned.profile, Profile::Cone { .. })
+                && turned.axis[view.depth_axis()].abs() > 0.5
+        });
+        if lean > EDGE_ON || cone_from_its_end {
             Crossing::Over
         } else if curved.is_plane() {
             Crossing::EdgeOn

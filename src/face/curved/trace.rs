@@ -10,7 +10,7 @@ use crate::arrange::subdivide::turn;
 use crate::face::Half;
 use crate::geom::arena::Id;
 use crate::geom::path::{Path, Place, locate};
-use crate::geom::surface::Surface;
+use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{P2, V3};
 use crate::wireframe::curved::CurvedWireframe;
@@ -18,7 +18,7 @@ use crate::wireframe::{Edge, Vertex};
 use itertools::Itertools;
 use rustc_hash::FxHashMap;
 
-/// How much of the component of a curved surface's normal is taken for nought.
+/// Where a surface is split, its normals may be off by this much.
 const NOUGHT: f64 = 0.03;
 
 /// A plane whose normal has less than this along an axis is seen edge-on along it.
@@ -165,6 +165,20 @@ pub(super) fn across(along: &V3) -> [V3; 2] {
     [a, along.cross(&a)]
 }
 
+/// How much of the component of a surface's normal along an object axis is nought.
+fn nought(surface: &Surface, axis: usize) -> f64 {
+    match surface {
+        Surface::Plane(_) => EDGE_ON,
+        // All over a cylinder, nothing of the normal points along its axis.
+        Surface::Turned(Turned {
+            axis: along,
+            profile: Profile::Cylinder { .. },
+            ..
+        }) if along[axis].abs() > 0.5 => EDGE_ON,
+        Surface::Turned(_) => 0.0,
+    }
+}
+
 /// A loop on a surface, within one patch.
 struct Ring {
     border: Vec<Half>,
@@ -192,9 +206,8 @@ impl Ring {
             if low < -NOUGHT && high > NOUGHT {
                 return None;
             }
-            let nought = if surface.is_plane() { EDGE_ON } else { NOUGHT };
             let larger = if high.abs() > low.abs() { high } else { low };
-            if larger.abs() > nought {
+            if larger.abs() > nought(surface, k) {
                 signs[k] = if larger > 0.0 { 1 } else { -1 };
             }
         }
