@@ -5,7 +5,7 @@
 //! each region.
 
 use super::board::{Board, Crossing, Spot};
-use crate::arrange::{Arrangement, Piece};
+use crate::arrange::{Arrangement, Node, Piece};
 use crate::face::curved::{CurvedFaces, CurvedRegion, flat, flat_axes};
 use crate::face::{Half, Leaf, Leaves, Region};
 use crate::geom::arena::Id;
@@ -103,6 +103,7 @@ impl CurvedBoard {
                     .for_each(|p| edges_over[p.ix()].push(Id::new(number)));
             }
         }
+        share_twins(arrangement, &mut edges_over, self.tolerance.mm());
         let blank = BlankPaths::of(self, view);
         let mut spots = Vec::new();
         for piece in arrangement.pieces.ids() {
@@ -148,7 +149,10 @@ impl CurvedBoard {
             })
             .collect();
         over.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        let (regions, _) = overlook.look(self, at);
+        let (mut regions, _) = overlook.look(self, at, self.tolerance.mm());
+        // What has an edge over the piece has it along its border, however inaccurately drawn.
+        let borders = |id: Id<Region>| self.region(id).halves().any(|h| edges.contains(&h.edge));
+        regions.retain(|(_, id)| !borders(*id));
         Covered {
             piece,
             edges: over.iter().map(|o| o.1).collect(),
@@ -178,7 +182,7 @@ impl CurvedBoard {
                     return None;
                 }
                 self.inner_points(region, *view).find_map(|at| {
-                    let (met, clean) = overlooks[view.index()].look(self, at);
+                    let (met, clean) = overlooks[view.index()].look(self, at, self.tolerance.mm());
                     (clean && met.iter().any(|m| m.1.ix() == number)).then_some((*view, met))
                 })
             });
@@ -231,6 +235,34 @@ impl CurvedBoard {
                 [0.5, 0.36, 0.67].map(|s| P2::new(low + (high - low) * s, level))
             })
         })
+    }
+}
+
+/// Pieces of different lines between the same nodes that lie within the tolerance of each other (where a line leaves a
+/// circle it touches) are one to the eye: what lies over one lies over the other.
+fn share_twins(view: &Arrangement, edges_over: &mut [Few<Id<Edge>, 4>], tolerance: f64) {
+    let mut sorted: Vec<([Id<Node>; 2], Id<Piece>)> = view
+        .pieces
+        .enumerate()
+        .map(|(id, piece)| {
+            let [a, b] = piece.ends;
+            ([a.min(b), a.max(b)], id)
+        })
+        .collect();
+    sorted.sort_unstable();
+    for same in sorted.chunk_by(|a, b| a.0 == b.0) {
+        for (i, (_, p)) in same.iter().enumerate() {
+            for (_, q) in &same[..i] {
+                if (view.middle(*p) - view.middle(*q)).norm() <= tolerance {
+                    let mut both = edges_over[p.ix()].clone();
+                    both.extend(edges_over[q.ix()].iter().copied());
+                    both.sort_unstable();
+                    both.dedup();
+                    edges_over[p.ix()].clone_from(&both);
+                    edges_over[q.ix()] = both;
+                }
+            }
+        }
     }
 }
 
@@ -431,8 +463,9 @@ impl Overlook {
         }
     }
 
-    /// The regions over a point of the view, nearest first, and whether the point lies on no region's border.
-    fn look(&self, board: &CurvedBoard, at: P2) -> (Vec<(f64, Id<Region>)>, bool) {
+    /// The regions over a point of the view, nearest first, and whether the point lies within `reach` of no region's
+    /// border.
+    fn look(&self, board: &CurvedBoard, at: P2, reach: f64) -> (Vec<(f64, Id<Region>)>, bool) {
         let mut found = Vec::new();
         let mut clean = true;
         let axes = self.view.axes();

@@ -4,11 +4,14 @@
 mod blocks;
 mod cells;
 mod check;
+mod drafter;
 mod generate;
 mod layout;
 mod project;
 mod random;
+mod round_solids;
 
+mod ambiguous_round;
 #[cfg(feature = "cli")]
 mod bad_input;
 #[cfg(feature = "cli")]
@@ -16,10 +19,16 @@ mod cli;
 mod corpus;
 #[cfg(feature = "cli")]
 mod desk;
+mod drafted_parts;
+mod drafter_check;
 mod families;
 mod formulas;
 mod fuzz;
 mod laws;
+mod noise;
+mod random_curved;
+mod round_formulas;
+mod round_samples;
 #[cfg(feature = "cli")]
 mod samples;
 mod selfcheck;

@@ -16,6 +16,7 @@ use crate::geom::tolerance::Tolerance;
 use crate::geom::{P2, P3, V3};
 use crate::wireframe::Edge;
 use crate::wireframe::curved::CurvedWireframe;
+use rustc_hash::FxHashMap;
 
 /// A candidate piece of face, on which the signs of the normal's components never change.
 #[derive(Clone, Debug)]
@@ -67,6 +68,7 @@ impl CurvedFaces {
                 borders,
             }));
         }
+        let regions = without_twins(wireframe, &surfaces, regions, tolerance);
         let regions = without_loose(wireframe, regions);
         let around = around::around(wireframe, &surfaces, &regions);
         CurvedFaces {
@@ -102,6 +104,41 @@ fn edges_on(wireframe: &CurvedWireframe, surface: &Surface, tolerance: Tolerance
         .map(Id::new)
         .filter(|&e| lies_on(wireframe.path(e)))
         .collect()
+}
+
+/// Keeps one of several regions within the same borders whose surfaces are nowhere farther apart there than the tolerance:
+/// the first, which is a plane or a cylinder if one of them is.
+fn without_twins(
+    wireframe: &CurvedWireframe,
+    surfaces: &[Surface],
+    regions: Vec<CurvedRegion>,
+    tolerance: Tolerance,
+) -> Vec<CurvedRegion> {
+    let mut known: FxHashMap<Vec<Id<Edge>>, Vec<usize>> = FxHashMap::default();
+    let mut kept: Vec<CurvedRegion> = Vec::new();
+    for region in regions {
+        let mut edges: Vec<Id<Edge>> = region.halves().map(|h| h.edge).collect();
+        edges.sort_unstable();
+        let middles = || edges.iter().map(|&e| wireframe.path(e).middle().coords);
+        let sum = middles().fold(V3::zeros(), |sum, p| sum + p);
+        let surface = &surfaces[region.surface as usize];
+        let inner = surface.nearest(&(sum / count(edges.len())).into());
+        let same = known.entry(edges).or_default();
+        let twin = same.iter().any(|&other| {
+            let other: &CurvedRegion = &kept[other];
+            surfaces[other.surface as usize].distance(&inner).abs() <= tolerance.mm()
+        });
+        if !twin {
+            same.push(kept.len());
+            kept.push(region);
+        }
+    }
+    kept
+}
+
+#[allow(clippy::cast_precision_loss, reason = "a region has few edges")]
+fn count(edges: usize) -> f64 {
+    edges as f64
 }
 
 /// Drops regions with an edge where no other region can go on, again and again.

@@ -9,7 +9,7 @@ use crate::geom::crowded::CrowdedError;
 use crate::geom::pairs::{Bounds, BoxIndex, overlapping};
 use crate::geom::path::Path;
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{P2, P3, V2};
+use crate::geom::{Few, P2, P3, V2};
 use crate::wireframe::Vertex;
 use rustc_hash::FxHashMap;
 
@@ -21,7 +21,8 @@ const MOST_CORNERS: usize = 60_000;
 pub(super) struct Part {
     pub(super) ends: [Id<Vertex>; 2],
     pub(super) path: Path,
-    pub(super) runs: [Option<Id<Run>>; 3],
+    /// The runs it is known to lie over in each view; several where lines lie within the tolerance of each other.
+    pub(super) runs: [Few<Id<Run>, 1>; 3],
 }
 
 /// The corners and the parts between them, each part once.
@@ -49,8 +50,11 @@ pub(super) fn cut(
     let mut cuts: Vec<Vec<(f64, Id<Vertex>)>> = stretches
         .iter()
         .map(|s| {
-            let [a, b] = s.path.ends.map(|end| corners.at(end));
-            vec![(0.0, a), (1.0, b)]
+            if s.loose {
+                Vec::new()
+            } else {
+                ends(s, &mut corners)
+            }
         })
         .collect();
     for (i, j) in overlapping(&boxes)? {
@@ -65,6 +69,9 @@ pub(super) fn cut(
         }
     }
     for (stretch, cuts) in stretches.iter().zip(&mut cuts) {
+        if stretch.loose {
+            cuts.extend(ends(stretch, &mut corners));
+        }
         for end in run_ends(views, stretch, reach) {
             cuts.push((end, corners.at(stretch.path.point(end))));
         }
@@ -88,15 +95,20 @@ pub(super) fn cut(
     let mut known: FxHashMap<[Id<Vertex>; 2], Vec<usize>> = FxHashMap::default();
     let mut parts: Vec<Part> = Vec::new();
     for (stretch, mut cuts) in stretches.into_iter().zip(cuts) {
+        for (share, corner) in &mut cuts {
+            // The same corner may have been met in several ways: its own place decides.
+            let at = &corners.points[corner.ix()];
+            *share = share_near(&stretch.path, at, 4.0 * reach).unwrap_or(*share);
+        }
         cuts.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         cuts.dedup_by_key(|(_, corner)| *corner);
         for pair in cuts.windows(2) {
             let [(s, a), (t, b)] = [pair[0], pair[1]];
             let ends = [a, b].map(|v| corners.points[v.ix()]);
-            let mut part = Part {
+            let part = Part {
                 ends: [a, b],
                 path: stretch.path.part([s, t], ends),
-                runs: stretch.runs,
+                runs: stretch.runs.map(|run| run.into_iter().collect()),
             };
             let same = known.entry([a.min(b), a.max(b)]).or_default();
             let middle = part.path.middle();
@@ -104,8 +116,10 @@ pub(super) fn cut(
                 .iter()
                 .find(|&&k| (parts[k].path.middle() - middle).norm() <= 2.0 * reach);
             if let Some(&twin) = twin {
-                for (known, run) in parts[twin].runs.iter_mut().zip(&mut part.runs) {
-                    *known = known.or(*run);
+                for (known, runs) in parts[twin].runs.iter_mut().zip(part.runs) {
+                    known.extend(runs);
+                    known.sort_unstable();
+                    known.dedup();
                 }
             } else {
                 same.push(parts.len());
@@ -114,6 +128,11 @@ pub(super) fn cut(
         }
     }
     Ok((corners.points, parts))
+}
+
+fn ends(stretch: &Stretch, corners: &mut Corners) -> Vec<(f64, Id<Vertex>)> {
+    let [a, b] = stretch.path.ends.map(|end| corners.at(end));
+    vec![(0.0, a), (1.0, b)]
 }
 
 /// The places on a stretch where drawn line that runs along it in some view begins or ends.

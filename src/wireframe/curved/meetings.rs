@@ -82,7 +82,7 @@ struct Finder<'a> {
 }
 
 impl Finder<'_> {
-    /// Planes seen edge-on as a sloping line, unless they hold the axis of the surface or stand across it.
+    /// Planes seen edge-on as a sloping line, unless they cut the surface in straight lines.
     fn slanting_planes<'a>(&'a self, of: &'a Candidate) -> impl Iterator<Item = Plane> + 'a {
         self.views.iter().flat_map(move |view| {
             let [right, up] = view.view.axes();
@@ -94,8 +94,9 @@ impl Finder<'_> {
                 let (mut normal, mut point) = (V3::zeros(), P3::origin());
                 (normal[right], normal[up]) = (-along.y, along.x);
                 (point[right], point[up]) = (a.x, a.y);
-                let sphere = matches!(of.surface.profile, Profile::Sphere { .. });
-                let cuts = sphere || of.along != view.view.depth_axis();
+                // A cylinder is cut along its axis in straight lines.
+                let cylinder = matches!(of.surface.profile, Profile::Cylinder { .. });
+                let cuts = !cylinder || of.along != view.view.depth_axis();
                 cuts.then(|| Plane::through(&point, &normal))
             })
         })
@@ -405,6 +406,7 @@ impl Finder<'_> {
                 let stretch = Stretch {
                     path: path.part([low, high], ends),
                     runs: [None; 3],
+                    loose: !whole,
                 };
                 if whole {
                     found.whole.push(stretch);

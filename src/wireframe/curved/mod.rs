@@ -28,6 +28,7 @@ use crate::geom::surface::Turned;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P3};
 use drawn::Drawn;
+use meetings::Meetings;
 use rows::Rows;
 
 /// A candidate edge.
@@ -72,6 +73,8 @@ struct Stretch {
     path: Path,
     /// The run it lies over in each view, where that is known.
     runs: [Option<Id<Run>>; 3],
+    /// Whether its ends are only as good as the tolerance: it may run a little beyond the corner it should end at.
+    loose: bool,
 }
 
 impl CurvedWireframe {
@@ -85,17 +88,13 @@ impl CurvedWireframe {
         tolerance: Tolerance,
     ) -> Result<Self, CrowdedError> {
         let rows = Rows::of(views, axes);
-        let mut stretches = straight::stretches(views, axes, &rows, tolerance);
-        stretches.extend(rounds::stretches(views, axes, &rows, tolerance));
+        let mut drawn_whole = straight::stretches(views, axes, &rows, tolerance);
+        drawn_whole.extend(rounds::stretches(views, axes, &rows, tolerance));
         let turned = turned::surfaces(views, axes, &rows, tolerance);
-        stretches.extend(soft::stretches(views, axes, &rows, &turned, tolerance));
+        let soft = soft::stretches(views, axes, &rows, &turned, tolerance);
         let drawn = [0, 1, 2].map(|v| Drawn::of(&views[v], tolerance.mm()));
         let meetings = meetings::stretches(views, axes, &drawn, &turned, tolerance);
-        stretches.extend(meetings.whole);
-        let beside = |partial: &Stretch| runs_along(partial, &stretches, 2.0 * tolerance.mm());
-        let partial = meetings.partial.into_iter().filter(|p| !beside(p));
-        let partial: Vec<Stretch> = partial.collect();
-        stretches.extend(partial);
+        let stretches = together(drawn_whole, soft, meetings, 2.0 * tolerance.mm());
         let (vertices, parts) = cut::cut(views, stretches, tolerance)?;
         let edges = seen::edges(views, axes, &drawn, &vertices, parts, tolerance);
         let without_edge = [0, 1, 2].map(|v| pieces_without_edge(&views[v], &edges));
@@ -148,15 +147,39 @@ impl CurvedWireframe {
     }
 }
 
-/// Whether a stretch runs along another one all the way. Where two surfaces nearly touch along an edge, the curve in which
-/// they would meet does not get away from it for a while; such a part of a curve is no edge of its own.
-fn runs_along(partial: &Stretch, stretches: &[Stretch], reach: f64) -> bool {
-    let places = [0.5, 0.0, 1.0, 0.25, 0.75].map(|share| partial.path.point(share));
-    stretches.iter().any(|other| {
-        places
-            .iter()
-            .all(|at| meets::share_near(&other.path, at, reach).is_some())
-    })
+/// All stretches but for meetings that only run beside others.
+///
+/// Where two surfaces nearly touch along an edge, the curve in which they would meet does not get away from it for a while;
+/// such a part of a curve is no edge of its own.
+fn together(
+    drawn_whole: Vec<Stretch>,
+    soft: Vec<Stretch>,
+    meetings: Meetings,
+    reach: f64,
+) -> Vec<Stretch> {
+    let mut stretches = drawn_whole;
+    let beside = |m: &Stretch, all: &[Stretch]| all.iter().any(|s| runs_along(m, s, reach));
+    let whole: Vec<Stretch> = meetings
+        .whole
+        .into_iter()
+        .filter(|m| !beside(m, &stretches))
+        .collect();
+    stretches.extend(soft);
+    stretches.extend(whole);
+    let partial: Vec<Stretch> = meetings
+        .partial
+        .into_iter()
+        .filter(|m| !beside(m, &stretches))
+        .collect();
+    stretches.extend(partial);
+    stretches
+}
+
+/// Whether a stretch runs along another one all the way.
+fn runs_along(one: &Stretch, other: &Stretch, reach: f64) -> bool {
+    [0.5, 0.0, 1.0, 0.25, 0.75]
+        .iter()
+        .all(|&share| meets::share_near(&other.path, &one.path.point(share), reach).is_some())
 }
 
 fn pieces_without_edge(view: &Arrangement, edges: &[CurvedEdge]) -> Vec<Id<Piece>> {

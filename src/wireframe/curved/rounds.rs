@@ -116,7 +116,11 @@ pub(super) fn stretches(
                         runs[view.view.index()] = Some(bow.run);
                         runs[beside.index()] = Some(one.run);
                         runs[above.index()] = Some(other.run);
-                        found.push(Stretch { path, runs });
+                        found.push(Stretch {
+                            path,
+                            runs,
+                            loose: false,
+                        });
                     }
                 }
             }

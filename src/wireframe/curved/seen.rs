@@ -10,7 +10,7 @@ use crate::geom::arena::Id;
 use crate::geom::axis::Axes;
 use crate::geom::path::Path;
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{P2, P3};
+use crate::geom::{Few, P2, P3};
 
 /// The edges, each with what it lies over. Views are cut below their ends.
 pub(super) fn edges(
@@ -22,21 +22,25 @@ pub(super) fn edges(
     tolerance: Tolerance,
 ) -> Vec<CurvedEdge> {
     let reach = tolerance.mm();
-    let runs: Vec<[Option<Id<Run>>; 3]> = parts
+    let runs: Vec<[Few<Id<Run>, 1>; 3]> = parts
         .iter()
         .map(|part| {
             [0, 1, 2].map(|v| {
                 let view = &views[v];
                 if is_end_on(&part.path, view, reach) {
-                    return None;
+                    return Few::new();
                 }
-                part.runs[v].or_else(|| drawn[v].run_below(view, &part.path))
+                if part.runs[v].is_empty() {
+                    drawn[v].run_below(view, &part.path).into_iter().collect()
+                } else {
+                    part.runs[v].clone()
+                }
             })
         })
         .collect();
     for (part, runs) in parts.iter().zip(&runs) {
-        for (view, run) in views.iter_mut().zip(runs) {
-            if let Some(run) = run {
+        for (view, runs) in views.iter_mut().zip(runs) {
+            for run in runs {
                 for end in part.ends {
                     cut_below(view, axes, *run, &vertices[end.ix()], reach);
                 }
@@ -52,7 +56,16 @@ pub(super) fn edges(
                 if is_end_on(&part.path, view, reach) {
                     return Seen::EndOn;
                 }
-                runs[v].map_or(Seen::Blank, |run| over(view, run, &part, vertices, reach))
+                let over = runs[v]
+                    .iter()
+                    .filter_map(|&run| over(view, run, &part, vertices, reach));
+                over.reduce(|mut all, more| {
+                    all.extend(more);
+                    all
+                })
+                .map_or(Seen::Blank, |pieces| {
+                    Seen::Over(pieces.into_iter().collect())
+                })
             });
             CurvedEdge {
                 ends: part.ends,
@@ -71,7 +84,7 @@ fn is_end_on(path: &Path, view: &Arrangement, reach: f64) -> bool {
 /// Makes sure that a run has a node below a vertex that lies over it.
 fn cut_below(view: &mut Arrangement, axes: &mut Axes, run: Id<Run>, vertex: &P3, reach: f64) {
     let at = flat(view, vertex);
-    if node_near(view, run, &at, 2.0 * reach).is_some() || !lies_over(view, run, &at, 2.0 * reach) {
+    if node_near(view, run, &at, reach).is_some() || !lies_over(view, run, &at, 2.0 * reach) {
         return;
     }
     let [right, up] = view.view.axes();
@@ -96,29 +109,34 @@ fn lies_over(view: &Arrangement, run: Id<Run>, at: &P2, reach: f64) -> bool {
         .any(|&piece| passes(view, piece, at, reach) && off_and_along(view, piece, at).0 <= reach)
 }
 
-/// The pieces of a run between the ends of a part.
-fn over(view: &Arrangement, run: Id<Run>, part: &Part, vertices: &[P3], reach: f64) -> Seen {
+/// The pieces of a run between the ends of a part, unless it does not reach from the one to the other.
+fn over(
+    view: &Arrangement,
+    run: Id<Run>,
+    part: &Part,
+    vertices: &[P3],
+    reach: f64,
+) -> Option<Vec<Id<Piece>>> {
     let ends = part
         .ends
         .map(|v| node_near(view, run, &flat(view, &vertices[v.ix()]), 2.0 * reach));
     let [Some(a), Some(b)] = ends else {
-        return Seen::Blank;
+        return None;
     };
     let pieces = &view.runs[run].pieces;
     let nodes = &view.runs[run].nodes;
     let (low, high) = (a.min(b), a.max(b));
-    let between = pieces[low..high].iter().copied();
+    let inner = pieces[low..high].to_vec();
     if nodes[0] != nodes[nodes.len() - 1] {
-        return Seen::Over(between.collect());
+        return Some(inner);
     }
     // On a closed run there are two ways round: the one below the middle of the part.
     let middle = flat(view, &part.path.middle());
-    let inner: Vec<Id<Piece>> = between.collect();
     if inner.iter().any(|&p| passes(view, p, &middle, reach)) {
-        return Seen::Over(inner.into_iter().collect());
+        return Some(inner);
     }
-    let round = pieces[high..].iter().chain(&pieces[..low]).copied();
-    Seen::Over(round.collect())
+    let round = pieces[high..].iter().chain(&pieces[..low]);
+    Some(round.copied().collect())
 }
 
 /// Whether a point on the line of a piece lies on the piece.

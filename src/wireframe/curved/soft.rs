@@ -119,6 +119,7 @@ impl Finder<'_> {
             self.found.push(Stretch {
                 path: Path::straight(ends[0], ends[1]),
                 runs,
+                loose: false,
             });
         }
     }
@@ -140,6 +141,7 @@ impl Finder<'_> {
                 self.found.push(Stretch {
                     path: bow.path(arrangement, depth),
                     runs,
+                    loose: false,
                 });
             }
         }
@@ -164,6 +166,7 @@ impl Finder<'_> {
                     self.found.extend(path.map(|path| Stretch {
                         path,
                         runs: [None; 3],
+                        loose: false,
                     }));
                 }
             }
@@ -202,6 +205,7 @@ impl Finder<'_> {
                     self.found.push(Stretch {
                         path: Path::straight(ends[0], ends[1]),
                         runs,
+                        loose: false,
                     });
                 }
             }
@@ -223,6 +227,7 @@ impl Finder<'_> {
             self.found.push(Stretch {
                 path: Path::straight(ends[0], ends[1]),
                 runs: [None; 3],
+                loose: false,
             });
         }
     }
@@ -245,6 +250,7 @@ impl Finder<'_> {
                     .extend(quarters(along, center, radius).map(|path| Stretch {
                         path,
                         runs: [None; 3],
+                        loose: false,
                     }));
             }
         }

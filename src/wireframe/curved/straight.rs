@@ -82,6 +82,7 @@ impl Finder<'_> {
                     found.push(Stretch {
                         path: Path::straight(ends[0], ends[1]),
                         runs,
+                        loose: false,
                     });
                 }
             }
@@ -125,6 +126,7 @@ impl Finder<'_> {
                         found.push(Stretch {
                             path: Path::straight(ends[0], ends[1]),
                             runs,
+                            loose: false,
                         });
                     }
                 }
@@ -155,6 +157,7 @@ impl Finder<'_> {
                         found.push(Stretch {
                             path: Path::straight(ends[0], ends[1]),
                             runs: [front.run, top.run, right.run].map(Some),
+                            loose: false,
                         });
                     }
                 }
