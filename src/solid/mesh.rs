@@ -26,7 +26,8 @@ pub struct Fineness {
     /// and about what a print shows.
     pub chord_mm: f64,
     /// By how much the surface may turn from one corner of a triangle to another, in degrees. Default: 15, so that a small
-    /// hole, of which the chord alone would leave a hexagon, still gets 24 sides and lets its screw through.
+    /// hole, of which the chord alone would leave a hexagon, still gets 24 sides and lets its screw through. It does not
+    /// matter where triangles are within a fiftieth of the chord anyway.
     pub angle_degrees: f64,
 }
 

@@ -5,7 +5,7 @@
 
 use super::flatten::Flat;
 use super::{CurvedEdge, CurvedSolid, Patch};
-use crate::geom::path::Path;
+use crate::geom::path::{Course, Path};
 use crate::geom::surface::{Profile, Surface};
 use crate::geom::{P3, V2};
 use crate::solid::mesh::Fineness;
@@ -14,8 +14,15 @@ use std::f64::consts::FRAC_1_SQRT_2;
 /// No edge is cut into more pieces.
 const MOST_PIECES: usize = 4096;
 
-/// How often pieces that cross are halved.
-const ROUNDS: usize = 24;
+/// How often pieces that cross are looked for and halved.
+const ROUNDS: usize = 32;
+
+/// Pieces are not halved below this length in millimetres.
+const SHORT: f64 = 20.0 * THIN;
+
+/// Where borders cross that should not, for they end a little off their curves, points are taken out again as far around
+/// as this many chord tolerances.
+const AROUND: f64 = 2.0;
 
 /// Borders of a patch nearer than this in millimetres are pulled apart by cutting them finer, if that helps.
 pub(super) const THIN: f64 = 1e-4;
@@ -23,6 +30,14 @@ pub(super) const THIN: f64 = 1e-4;
 /// Along patches that bend both ways chord and turn of an edge are smaller by this, for a triangle reaches farther from the
 /// surface than its sides do: its two short sides as the sides of a square whose diagonal just will do.
 pub(super) const BOTH_WAYS: [f64; 2] = [0.5, FRAC_1_SQRT_2];
+
+/// Turns do not matter where a chord leaves its curve by less than this share of the chord tolerance: inaccurate ends would
+/// otherwise ask for pieces without number.
+pub(super) const SO_SMALL: f64 = 0.02;
+
+/// A piece that leaves its chord by more than this share of its length has a kink; on a circle that would be a turn of 45
+/// degrees.
+const KINK: f64 = 0.1;
 
 /// The edges of a solid cut into pieces.
 pub(crate) struct Cuts {
@@ -32,6 +47,10 @@ pub(crate) struct Cuts {
     pub(crate) along: Vec<Vec<u32>>,
     /// The solid's vertices, then the points on its edges.
     pub(crate) points: Vec<P3>,
+    /// The shares at which the points in `along` lie.
+    placed: Vec<Vec<f64>>,
+    /// The edges from which points were taken out again.
+    straightened: Vec<bool>,
 }
 
 impl Cuts {
@@ -44,18 +63,20 @@ impl Cuts {
             .collect();
         let mut cuts = Cuts {
             shares,
-            along: vec![Vec::new(); solid.edges.len()],
-            points: solid.vertices.clone(),
+            along: Vec::new(),
+            points: Vec::new(),
+            placed: Vec::new(),
+            straightened: vec![false; solid.edges.len()],
         };
-        for edge in 0..solid.edges.len() {
-            cuts.place(solid, edge);
-        }
+        cuts.place(solid);
         let mut todo: Vec<usize> = (0..solid.faces.len()).collect();
         for _ in 0..ROUNDS {
-            todo = cuts.pull_apart(solid, &todo);
-            if todo.is_empty() {
+            let touched = cuts.pull_apart(solid, &todo, fineness.chord_mm * AROUND);
+            if touched.is_empty() {
                 break;
             }
+            cuts.place(solid);
+            todo = touched;
         }
         cuts
     }
@@ -90,39 +111,37 @@ impl Cuts {
         })
     }
 
-    /// Makes the points of one edge.
-    fn place(&mut self, solid: &CurvedSolid, edge: usize) {
-        let e = &solid.edges[edge];
-        let inner = 1..self.shares[edge].len() - 1;
-        let mut along = vec![e.ends[0]];
-        for share in &self.shares[edge][inner] {
-            along.push(u32::try_from(self.points.len()).expect("fewer than 2^32 points"));
-            self.points.push(e.path.point(*share));
+    /// Makes the points of all edges.
+    fn place(&mut self, solid: &CurvedSolid) {
+        self.points.clone_from(&solid.vertices);
+        self.along.clear();
+        self.placed.clone_from(&self.shares);
+        for (edge, shares) in solid.edges.iter().zip(&self.shares) {
+            let first = self.points.len();
+            let inner = &shares[1..shares.len() - 1];
+            self.points
+                .extend(inner.iter().map(|share| edge.path.point(*share)));
+            let number = |k| u32::try_from(k).expect("fewer than 2^32 points");
+            let middle = (first..self.points.len()).map(number);
+            let along = std::iter::once(edge.ends[0]).chain(middle);
+            self.along.push(along.chain([edge.ends[1]]).collect());
         }
-        along.push(e.ends[1]);
-        self.along[edge] = along;
     }
 
-    /// Halves the pieces that cross or all but touch others of one of the given patches; returns the patches touched.
-    fn pull_apart(&mut self, solid: &CurvedSolid, patches: &[usize]) -> Vec<usize> {
-        let mut crossing: Vec<(usize, usize)> = Vec::new();
+    /// Halves the pieces that cross or all but touch others of one of the given patches; where that has not helped, takes
+    /// points out. Returns the patches touched.
+    fn pull_apart(&mut self, solid: &CurvedSolid, patches: &[usize], around: f64) -> Vec<usize> {
+        let mut near: Vec<Near> = Vec::new();
         for face in patches {
-            crossing.extend(self.crossing(solid, &solid.faces[*face]));
+            near.extend(self.near(solid, &solid.faces[*face]));
         }
-        crossing.sort_unstable();
-        crossing.dedup();
+        // From the last piece on, so that the places of the others stay; crossing before touching.
+        near.sort_unstable_by(|a, b| b.cmp(a));
+        near.dedup_by_key(|n| (n.edge, n.place));
         let mut touched = Vec::new();
-        // From the last piece on, so that the places of the others stay.
-        for (edge, place) in crossing.into_iter().rev() {
-            let shares = &mut self.shares[edge];
-            if shares.len() <= MOST_PIECES {
-                shares.insert(place + 1, 0.5 * (shares[place] + shares[place + 1]));
-                let middle = shares[place + 1];
-                let point = solid.edges[edge].path.point(middle);
-                let number = u32::try_from(self.points.len()).expect("fewer than 2^32 points");
-                self.points.push(point);
-                self.along[edge].insert(place + 1, number);
-                touched.extend(solid.edges[edge].faces.map(|f| f as usize));
+        for piece in near {
+            if self.settle(solid, &piece, around) {
+                touched.extend(solid.edges[piece.edge].faces.map(|f| f as usize));
             }
         }
         touched.sort_unstable();
@@ -130,13 +149,42 @@ impl Cuts {
         touched
     }
 
-    /// The curved pieces of a patch's borders that cross or all but touch another, as edge and place.
-    fn crossing(&self, solid: &CurvedSolid, patch: &Patch) -> Vec<(usize, usize)> {
-        let pieces: Vec<Piece> = patch
-            .borders
-            .iter()
-            .flat_map(|b| self.pieces_of(b))
+    /// Halves a piece or takes out the points around it; false if neither is to be done.
+    fn settle(&mut self, solid: &CurvedSolid, piece: &Near, around: f64) -> bool {
+        let Near { edge, place, .. } = *piece;
+        let at = |k: usize| self.points[self.along[edge][k] as usize];
+        // Places before this one have not changed, and halving has not moved its start.
+        let (from, to) = (at(place), at(place + 1));
+        let shares = &mut self.shares[edge];
+        if self.straightened[edge] || shares.len() > MOST_PIECES {
+            return false;
+        }
+        if (to - from).norm() > SHORT {
+            shares.insert(place + 1, 0.5 * (shares[place] + shares[place + 1]));
+            return true;
+        }
+        if !piece.crosses {
+            return false;
+        }
+        let last = self.along[edge].len() - 1;
+        let kept = |k: &usize| *k == 0 || *k == last || (at(*k) - from).norm() > around;
+        let mut kept: Vec<f64> = (0..=last)
+            .filter(kept)
+            .map(|k| self.placed[edge][k])
             .collect();
+        // Two edges between the same corners must not become one.
+        if kept.len() == 2 && has_twin(solid, edge) {
+            kept.insert(1, 0.5);
+        }
+        self.shares[edge] = kept;
+        self.straightened[edge] = true;
+        true
+    }
+
+    /// The curved pieces of a patch's borders that cross or all but touch another.
+    fn near(&self, solid: &CurvedSolid, patch: &Patch) -> Vec<Near> {
+        let borders = patch.borders.iter();
+        let pieces: Vec<Piece> = borders.flat_map(|b| self.pieces_of(b)).collect();
         let curved = |piece: &Piece| !solid.edges[piece.edge].path.is_straight();
         if !pieces.iter().any(curved) {
             return Vec::new();
@@ -152,15 +200,36 @@ impl Cuts {
         let mut found = Vec::new();
         for (k, (a, p)) in spans.iter().enumerate() {
             let right = a[0].x.max(a[1].x) + THIN;
-            for (b, q) in spans[k + 1..].iter().take_while(|(b, _)| left(b) <= right) {
-                if too_near([p, q], [a, b]) {
+            let reached = spans[k + 1..].iter().take_while(|(b, _)| left(b) <= right);
+            for (b, q) in reached {
+                if let Some(crosses) = too_near([p, q], [a, b]) {
                     let both = [*p, *q].into_iter().filter(|piece| curved(piece));
-                    found.extend(both.map(|piece| (piece.edge, piece.place)));
+                    found.extend(both.map(|piece| Near {
+                        edge: piece.edge,
+                        place: piece.place,
+                        crosses,
+                    }));
                 }
             }
         }
         found
     }
+}
+
+/// Whether another edge has the same ends.
+fn has_twin(solid: &CurvedSolid, edge: usize) -> bool {
+    let [a, b] = solid.edges[edge].ends;
+    let twin = |e: &CurvedEdge| e.ends == [a, b] || e.ends == [b, a];
+    solid.edges.iter().filter(|e| twin(e)).count() > 1
+}
+
+/// A piece that crosses another border, or comes too near to it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+struct Near {
+    edge: usize,
+    /// Counted from the start of the edge.
+    place: usize,
+    crosses: bool,
 }
 
 /// A piece of an edge in the direction of a border.
@@ -175,18 +244,19 @@ fn left(span: &[V2; 2]) -> f64 {
     span[0].x.min(span[1].x)
 }
 
-/// Whether two pieces cross or come nearer than is thin, other than at a common end.
-fn too_near(pieces: [&Piece; 2], [a, b]: [&[V2; 2]; 2]) -> bool {
+/// Whether two pieces cross (`true`) or come nearer than is thin (`false`), other than at a common end.
+fn too_near(pieces: [&Piece; 2], [a, b]: [&[V2; 2]; 2]) -> Option<bool> {
     let joined = |v: &u32| pieces[1].ends.contains(v);
     let shared = pieces[0].ends.iter().filter(|v| joined(v)).count();
     let low = |s: &[V2; 2]| s[0].y.min(s[1].y);
     let high = |s: &[V2; 2]| s[0].y.max(s[1].y);
     if shared > 1 || low(a) > high(b) + THIN || low(b) > high(a) + THIN {
-        return false;
+        return None;
     }
     if shared == 0 {
         let near = |p: &V2, s: &[V2; 2]| distance(p, s) < THIN;
-        return crosses(a, b) || a.iter().any(|p| near(p, b)) || b.iter().any(|p| near(p, a));
+        let touches = || a.iter().any(|p| near(p, b)) || b.iter().any(|p| near(p, a));
+        return (crosses(a, b) || touches()).then(|| crosses(a, b));
     }
     // With a common end, the free end of the shorter one must keep away from the longer one.
     let free = |own: &Piece, span: &[V2; 2], other: &Piece| {
@@ -200,7 +270,8 @@ fn too_near(pieces: [&Piece; 2], [a, b]: [&[V2; 2]; 2]) -> bool {
     } else {
         (b, free_a)
     };
-    (free_a - corner).dot(&(free_b - corner)) > 0.0 && distance(&short, long) < THIN
+    let beside = (free_a - corner).dot(&(free_b - corner)) > 0.0;
+    (beside && distance(&short, long) < THIN).then_some(false)
 }
 
 /// The distance of a point from a straight piece.
@@ -247,6 +318,11 @@ fn pieces(solid: &CurvedSolid, edge: &CurvedEdge, fineness: &Fineness) -> usize 
             .map(|k| {
                 let ends = [k, k + 1].map(|k| k as f64 / pieces as f64);
                 let [chord, turn] = bend(&edge.path, surfaces, ends);
+                let turn = if chord < fineness.chord_mm * SO_SMALL {
+                    0.0
+                } else {
+                    turn
+                };
                 (chord / limits[0]).sqrt().max(turn / limits[1])
             })
             .fold(0.0, f64::max);
@@ -278,5 +354,10 @@ fn bend(path: &Path, surfaces: [&Surface; 2], [from, to]: [f64; 2]) -> [f64; 2] 
         .into_iter()
         .chain([sin(&(m - a).normalize(), &(b - m).normalize()) * 2.0])
         .fold(0.0, f64::max);
+    // Ends beside the curve make a kink that no cutting will smooth.
+    let kink = matches!(path.course, Course::Meeting(_)) && off.norm() > KINK * way.norm();
+    if kink && (from == 0.0 || to == 1.0) && to - from <= 0.125 {
+        return [0.0, 0.0];
+    }
     [off.norm(), turn]
 }

@@ -5,12 +5,19 @@
 //! open along a seam counts that seam as an edge and its end as a corner; here there is none.
 
 use super::{CurvedEdge, CurvedSolid, Patch};
+use crate::geom::V3;
 use crate::geom::surface::{Profile, Surface, Turned};
-use crate::geom::{P3, V3};
 use petgraph::unionfind::UnionFind;
 
 /// Surfaces that differ by less than this share of the solid's size are one, as are directions that differ by less.
 const ONE_SURFACE: f64 = 1e-6;
+
+/// Where the direction of an edge at its end is looked for, as a share of its way.
+const NEAR_END: f64 = 0.005;
+
+/// Edges that meet at a smaller angle than this, in radians, run on into one another; more than a quarter circle turns
+/// between the places where directions are looked for.
+const BEND: f64 = 0.05;
 
 /// Whole faces and edges.
 pub(crate) struct Whole {
@@ -157,15 +164,12 @@ fn runs_on(solid: &CurvedSolid, face_of: &[usize], ends: [(u32, usize); 2]) -> b
         sides
     };
     // Near the end, for at the end itself two surfaces may touch and leave no direction.
-    let outwards = |edge: &CurvedEdge, end: usize| {
-        let [tip, inner]: [P3; 2] = match end {
-            0 => [0.0, 1e-4].map(|share| edge.path.point(share)),
-            _ => [1.0, 1.0 - 1e-4].map(|share| edge.path.point(share)),
-        };
-        (tip - inner).normalize()
+    let outwards = |edge: &CurvedEdge, end: usize| match end {
+        0 => -edge.path.direction(NEAR_END),
+        _ => edge.path.direction(1.0 - NEAR_END),
     };
     let (a, b): (V3, V3) = (outwards(e, i), outwards(f, j));
-    sides(e) == sides(f) && (a + b).norm() < 1e-2
+    sides(e) == sides(f) && (a + b).norm() < BEND
 }
 
 /// Twice the genus by Euler and Poincaré, from patches: V - E + F - (L - F) = 2 (S - G), with V corners, E edges, F

@@ -4,13 +4,13 @@
 //! far. Triangles that the flat shows as slivers on a straight border are turned into better ones by exchanging diagonals.
 
 use super::Patch;
-use super::cut::{BOTH_WAYS, Cuts, THIN, bends_both_ways};
+use super::cut::{BOTH_WAYS, Cuts, SO_SMALL, THIN, bends_both_ways};
 use super::flatten::Flat;
 use crate::geom::num::sin_cos;
 use crate::geom::surface::{Profile, Surface};
-use crate::geom::{P3, V2, V3};
+use crate::geom::{Few, P3, V2, V3};
 use crate::solid::mesh::{Fineness, inner_triangles, settled};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use spade::{ConstrainedDelaunayTriangulation, Point2, PositionInTriangulation, Triangulation};
 
 type Cells = ConstrainedDelaunayTriangulation<Point2<f64>>;
@@ -32,6 +32,8 @@ pub(super) struct Sheet<'s> {
     pub(super) corners: Vec<u32>,
     /// Where these are in space.
     pub(super) border: Vec<P3>,
+    /// Its borders as places in `corners`, the patch to the left.
+    rings: Vec<Vec<usize>>,
     /// The steps of its borders as places in `corners`; the patch lies to the left.
     steps: Vec<[usize; 2]>,
     /// Points added inside, in space; in triangles they follow the corners.
@@ -46,10 +48,13 @@ impl<'s> Sheet<'s> {
         corners.sort_unstable();
         corners.dedup();
         let place = |v: u32| corners.binary_search(&v).unwrap_or(0);
+        let rings: Vec<Vec<usize>> = (borders.iter())
+            .map(|border| border.iter().map(|v| place(*v)).collect())
+            .collect();
         let mut steps = Vec::with_capacity(corners.len());
-        for border in &borders {
-            let next = border.iter().cycle().skip(1);
-            steps.extend(border.iter().zip(next).map(|(a, b)| [place(*a), place(*b)]));
+        for ring in &rings {
+            let next = ring.iter().cycle().skip(1);
+            steps.extend(ring.iter().zip(next).map(|(a, b)| [*a, *b]));
         }
         let border: Vec<P3> = corners.iter().map(|v| cuts.points[*v as usize]).collect();
         Sheet {
@@ -57,6 +62,7 @@ impl<'s> Sheet<'s> {
             flat: Flat::new(&patch.surface, patch.outward, &border),
             corners,
             border,
+            rings,
             steps,
             inner: Vec::new(),
         }
@@ -70,14 +76,8 @@ impl<'s> Sheet<'s> {
                 return vec![[a, b, c]];
             }
         }
-        let laid = |p: &P3| point2(&self.flat.at(p));
-        let points: Vec<Point2<f64>> = self.border.iter().map(laid).collect();
-        let conflict = |_| debug_assert!(false, "the border of a patch crosses itself");
-        let cells = Cells::try_bulk_load_cdt(points, self.steps.clone(), conflict);
-        // Only infinite or absurdly small coordinates are refused, and no solid has them.
-        let Ok(mut cells) = cells else {
-            debug_assert!(false, "the points of a patch cannot be cut into triangles");
-            return Vec::new();
+        let Some(mut cells) = self.cells() else {
+            return self.clipped();
         };
         if !self.surface.is_plane() {
             for at in self.lattice(fineness) {
@@ -95,8 +95,75 @@ impl<'s> Sheet<'s> {
             }
         }
         let mut triangles = inner_triangles(&cells, &self.steps);
+        if !self.fill(&triangles) {
+            self.inner.clear();
+            return self.clipped();
+        }
         self.exchange_diagonals(&cells, &mut triangles);
         triangles
+    }
+
+    /// Whether triangles meet side to side and end at the border: not if it runs the wrong way round.
+    fn fill(&self, triangles: &[[usize; 3]]) -> bool {
+        let steps: FxHashSet<[usize; 2]> = self.steps.iter().copied().collect();
+        let all: FxHashSet<[usize; 2]> = triangles.iter().flat_map(|t| sides(*t)).collect();
+        let matched = |[a, b]: [usize; 2]| steps.contains(&[a, b]) || all.contains(&[b, a]);
+        steps.iter().all(|step| all.contains(step))
+            && triangles.iter().flat_map(|t| sides(*t)).all(matched)
+    }
+
+    /// The triangulation of the border, unless the border crosses itself.
+    fn cells(&self) -> Option<Cells> {
+        let laid = |p: &P3| point2(&self.flat.at(p));
+        let points: Vec<Point2<f64>> = self.border.iter().map(laid).collect();
+        let mut crosses = false;
+        let steps = self.steps.clone();
+        let cells = Cells::try_bulk_load_cdt(points, steps, |_| crosses = true).ok()?;
+        (!crosses && cells.num_vertices() == self.border.len()).then_some(cells)
+    }
+
+    /// Triangles of a patch whose border crosses itself a little, as that of an inaccurate drawing may: corners are cut off
+    /// one by one, the best first, whatever is left. The surface closes all the same.
+    fn clipped(&self) -> Vec<[usize; 3]> {
+        let at: Vec<V2> = self.border.iter().map(|p| self.flat.at(p)).collect();
+        let mut ring = self.one_ring(&at);
+        let mut triangles = Vec::with_capacity(ring.len());
+        while ring.len() > 3 {
+            let n = ring.len();
+            let corners = |k: usize| [(k + n - 1) % n, k, (k + 1) % n].map(|k| ring[k]);
+            let free = |k: &usize| {
+                let ear = corners(*k);
+                ring.iter()
+                    .all(|v| ear.contains(v) || !within(&at[*v], ear.map(|c| at[c])))
+            };
+            let depth = |k: &usize| height(corners(*k).map(|c| at[c]));
+            let best = |ears: &mut dyn Iterator<Item = usize>| {
+                ears.max_by(|i, j| depth(i).total_cmp(&depth(j)))
+            };
+            let ear = best(&mut (0..n).filter(|k| depth(k) > 0.0 && free(k)))
+                .or_else(|| best(&mut (0..n)))
+                .unwrap_or(0);
+            triangles.push(corners(ear));
+            ring.remove(ear);
+        }
+        triangles.extend(<[usize; 3]>::try_from(ring));
+        triangles
+    }
+
+    /// All borders as one ring of corners: each hole is joined to it where they are nearest.
+    fn one_ring(&self, at: &[V2]) -> Vec<usize> {
+        let mut rings = self.rings.iter().cloned();
+        let mut whole = rings.next().unwrap_or_default();
+        for hole in rings {
+            let pairs = (0..whole.len()).flat_map(|i| (0..hole.len()).map(move |j| (i, j)));
+            let apart = |&(i, j): &(usize, usize)| (at[whole[i]] - at[hole[j]]).norm();
+            if let Some((i, j)) = pairs.min_by(|p, q| apart(p).total_cmp(&apart(q))) {
+                let tour = hole[j..].iter().chain(&hole[..=j]).copied();
+                let joint = tour.chain([whole[i]]).collect::<Vec<_>>();
+                whole.splice(i + 1..i + 1, joint);
+            }
+        }
+        whole
     }
 
     /// Adds a point inside, unless it falls on a border or on another point.
@@ -156,56 +223,52 @@ impl<'s> Sheet<'s> {
 
     /// Where to add points: in the middle of the longest free sides of triangles that are too coarse.
     fn coarse(&self, cells: &Cells, fineness: &Fineness) -> Vec<V2> {
-        let turn = fineness.angle_degrees.to_radians();
+        let steps: FxHashSet<[usize; 2]> = self.steps.iter().map(|s| sorted(*s)).collect();
         let mut found: Vec<([usize; 2], V2)> = Vec::new();
         for corners in inner_triangles(cells, &self.steps) {
-            if !self.is_coarse(corners, fineness.chord_mm, turn) {
+            let all = sides(corners).map(sorted);
+            let free: Few<[usize; 2], 3> = all.into_iter().filter(|s| !steps.contains(s)).collect();
+            if !self.is_coarse(corners, &free, fineness) {
                 continue;
             }
-            let at = corners.map(|k| self.flat.at(self.point(k)));
-            let sides = [[0, 1], [1, 2], [2, 0]];
-            let free = sides.into_iter().filter(|[i, j]| {
-                let ends = [corners[*i], corners[*j]];
-                let is_step = |s: &[usize; 2]| *s == ends || *s == [ends[1], ends[0]];
-                ends.iter().any(|k| *k >= self.border.len()) || !self.steps.iter().any(is_step)
-            });
-            let length = |[i, j]: &[usize; 2]| (at[*i] - at[*j]).norm();
-            if let Some([i, j]) = free.max_by(|s, t| length(s).total_cmp(&length(t))) {
-                let mut ends = [corners[i], corners[j]];
-                ends.sort_unstable();
-                found.push((ends, 0.5 * (at[i] + at[j])));
-            }
+            let at = |k: usize| self.flat.at(self.point(k));
+            let length = |[i, j]: &[usize; 2]| (at(*i) - at(*j)).norm();
+            let longest = free
+                .into_iter()
+                .max_by(|s, t| length(s).total_cmp(&length(t)));
+            found.extend(longest.map(|[i, j]| ([i, j], 0.5 * (at(i) + at(j)))));
         }
         found.sort_unstable_by_key(|(ends, _)| *ends);
         found.dedup_by_key(|(ends, _)| *ends);
         found.into_iter().map(|(_, at)| at).collect()
     }
 
-    /// Whether a triangle leaves the surface too far, or the surface turns too much across it.
-    fn is_coarse(&self, corners: [usize; 3], chord: f64, turn: f64) -> bool {
-        let [a, b, c] = corners.map(|k| self.point(k));
-        let middles = [
-            nalgebra::center(a, b),
-            nalgebra::center(b, c),
-            nalgebra::center(c, a),
-            P3::from((a.coords + b.coords + c.coords) / 3.0),
-        ];
-        if middles
+    /// Whether a triangle leaves the surface too far in its middle or on a free side, or the surface turns too much along a
+    /// free side. Its sides on the border are as they are.
+    fn is_coarse(&self, corners: [usize; 3], free: &[[usize; 2]], fineness: &Fineness) -> bool {
+        let off = |p: &P3| self.surface.distance(p).abs();
+        // Corners on the border of an inaccurate drawing lie beside the surface themselves.
+        let beside = corners
             .iter()
-            .any(|m| self.surface.distance(m).abs() > chord)
-        {
-            return true;
-        }
-        let [n, m, o] = [a, b, c].map(|p| self.surface.normal(p));
-        let most = sin_cos(turn).0 * 1.001;
-        // A cone has no normal at its apex.
-        let apex = |p: &P3| match self.surface.turned() {
-            Some(t) => matches!(t.profile, Profile::Cone { .. }) && t.split(p).1.norm() < THIN,
-            None => false,
-        };
-        let turns =
-            |p: &P3, u: &V3, q: &P3, v: &V3| u.cross(v).norm() > most && !apex(p) && !apex(q);
-        turns(a, &n, b, &m) || turns(b, &m, c, &o) || turns(c, &o, a, &n)
+            .fold(0.0_f64, |most, k| most.max(off(self.point(*k))));
+        let sum: V3 = corners.iter().map(|k| self.point(*k).coords).sum();
+        let leaves = off(&P3::from(sum / 3.0)) - beside;
+        let most = sin_cos(fineness.angle_degrees.to_radians()).0 * 1.001;
+        leaves > fineness.chord_mm
+            || free.iter().any(|side| {
+                let [a, b] = side.map(|k| self.point(k));
+                let leaves = off(&nalgebra::center(a, b)) - beside;
+                let turn = self.surface.normal(a).cross(&self.surface.normal(b)).norm();
+                let turns = turn > most && !self.at_apex(a) && !self.at_apex(b);
+                leaves > fineness.chord_mm || turns && leaves > fineness.chord_mm * SO_SMALL
+            })
+    }
+
+    /// Whether a point is the apex of a cone, where it has no normal.
+    fn at_apex(&self, point: &P3) -> bool {
+        self.surface.turned().is_some_and(|turned| {
+            matches!(turned.profile, Profile::Cone { .. }) && turned.split(point).1.norm() < THIN
+        })
     }
 
     /// Exchanges the long side of slivers for the other diagonal of the two triangles along it, where that helps.
@@ -262,6 +325,10 @@ fn sides([a, b, c]: [usize; 3]) -> [[usize; 2]; 3] {
     [[a, b], [b, c], [c, a]]
 }
 
+fn sorted([a, b]: [usize; 2]) -> [usize; 2] {
+    [a.min(b), a.max(b)]
+}
+
 /// The corners in turn, the longest side between the first two.
 fn longest_first(corners: [usize; 3], at: &[V2]) -> [usize; 3] {
     let length = |k: usize| (at[corners[k]] - at[corners[(k + 1) % 3]]).norm();
@@ -276,6 +343,13 @@ fn longest_first(corners: [usize; 3], at: &[V2]) -> [usize; 3] {
 fn height([a, b, c]: [V2; 3]) -> f64 {
     let longest = (b - a).norm().max((c - b).norm()).max((a - c).norm());
     (b - a).perp(&(c - a)) / longest
+}
+
+/// Whether a point lies inside a triangle that runs counter-clockwise.
+fn within(point: &V2, [a, b, c]: [V2; 3]) -> bool {
+    [(a, b), (b, c), (c, a)]
+        .into_iter()
+        .all(|(from, to)| (to - from).perp(&(point - from)) > 0.0)
 }
 
 /// Where borders cross a level, ascending.
