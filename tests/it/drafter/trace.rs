@@ -15,13 +15,13 @@ pub(crate) fn trace(a: &Surface, b: &Surface, room: &Room) -> Vec<Curve> {
     let step = length(minus(room[1], room[0])) / 500.0;
     let on = [*a, *b];
     let mut branches: Vec<Vec<Point>> = Vec::new();
-    for seed in seeds(a, b, room) {
-        if branches.iter().any(|points| passes(points, seed, step)) {
+    for first in starts(a, b, room) {
+        if branches.iter().any(|points| passes(points, first, step)) {
             continue;
         }
-        let (mut points, closed) = follow(&on, seed, room, step);
+        let (mut points, closed) = follow(&on, first, room, step);
         if !closed {
-            let (back, _) = follow(&on, seed, room, -step);
+            let (back, _) = follow(&on, first, room, -step);
             points.reverse();
             points.extend(&back[1..]);
         }
@@ -35,16 +35,16 @@ pub(crate) fn trace(a: &Surface, b: &Surface, room: &Room) -> Vec<Curve> {
         .collect()
 }
 
-fn seeds(a: &Surface, b: &Surface, room: &Room) -> Vec<Point> {
-    let mut seeds = Vec::new();
+fn starts(a: &Surface, b: &Surface, room: &Room) -> Vec<Point> {
+    let mut starts = Vec::new();
     for (one, other) in [(a, b), (b, a)] {
         for curve in mesh(one, room) {
-            seeds.extend(curve.meetings(other).into_iter().map(|t| curve.at(t)));
+            starts.extend(curve.meetings(other).into_iter().map(|t| curve.at(t)));
         }
     }
     // The mesh of a cone runs on beyond its apex.
-    seeds.retain(|p| is_in(*p, room) && lies_on(&[*a, *b], *p));
-    seeds
+    starts.retain(|p| is_in(*p, room) && lies_on(&[*a, *b], *p));
+    starts
 }
 
 fn lies_on(on: &[Surface; 2], p: Point) -> bool {
@@ -125,9 +125,9 @@ fn mesh(surface: &Surface, room: &Room) -> Vec<Curve> {
     }
 }
 
-/// Points from a seed on, in steps; and whether they come back to it.
-fn follow(on: &[Surface; 2], seed: Point, room: &Room, step: f64) -> (Vec<Point>, bool) {
-    let start = onto(on, seed);
+/// Points from the first one on, in steps; and whether they come back to it.
+fn follow(on: &[Surface; 2], first: Point, room: &Room, step: f64) -> (Vec<Point>, bool) {
+    let start = onto(on, first);
     let mut points = vec![start];
     let mut last = [0.0; 3];
     for count in 0..40_000 {
