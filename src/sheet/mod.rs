@@ -380,7 +380,8 @@ pub(crate) struct Arc {
 pub(crate) struct Drawing {
     /// Third- or first-angle, as said or worked out.
     pub(crate) projection: Projection,
-    /// The snapped coordinates along x, y and z, each ascending; the drawing's box starts at 0.
+    /// The snapped coordinates along x, y and z, each ascending; the drawing's box starts at 0, centres of arcs may
+    /// lie below.
     pub(crate) axes: [Vec<f64>; 3],
     /// The segments of each view, by [`View::index`]; none has zero length.
     pub(crate) views: [Vec<Segment>; 3],

@@ -77,7 +77,7 @@ pub(crate) fn snap(
     }
     report.ends_miss(&clusters);
     let (views, mut short) = segments(&raw, straight, &clusters);
-    let firsts = [0, 1, 2].map(|axis| clusters[axis].list[0].mean);
+    let firsts = [0, 1, 2].map(|axis| clusters[axis].box_edge());
     let curved = placing
         .map(|p| p.finish(&clusters, firsts))
         .unwrap_or_default();
@@ -90,7 +90,10 @@ pub(crate) fn snap(
     Ok(Drawing {
         projection: placed.projection,
         corners: corners_on_sheet(&origins, firsts),
-        axes: clusters.map(|c| c.list.iter().map(|k| k.mean - c.list[0].mean).collect()),
+        axes: [0, 1, 2].map(|axis| {
+            let places = clusters[axis].list.iter();
+            places.map(|k| k.mean - firsts[axis]).collect()
+        }),
         views,
         arcs: curved.arcs,
         carriers: curved.carriers,
@@ -307,6 +310,14 @@ impl Clusters {
             start += chain.len();
         }
         Clusters { values, list }
+    }
+
+    /// The place of the drawing's lower edge, where values are about 0; only centres of arcs lie below it.
+    fn box_edge(&self) -> f64 {
+        let means = self.list.iter().map(|cluster| cluster.mean);
+        means
+            .min_by(|a, b| a.abs().total_cmp(&b.abs()))
+            .unwrap_or(0.0)
     }
 
     fn of(&self, cluster: &Cluster) -> &[Value] {

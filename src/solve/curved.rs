@@ -6,13 +6,14 @@
 
 use super::board::{Board, Crossing, Spot};
 use crate::arrange::{Arrangement, Node, Piece};
-use crate::face::curved::{CurvedFaces, CurvedRegion, flat, flat_axes};
+use crate::face::curved::{CurvedFaces, CurvedRegion};
 use crate::face::{Half, Leaf, Leaves, Region};
 use crate::geom::arena::Id;
 use crate::geom::carrier::Carrier;
+use crate::geom::integral::flux;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::{Conic, Course, Path, Place, locate};
-use crate::geom::surface::{Profile, Surface};
+use crate::geom::surface::Profile;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P2, P3, V2, V3};
 use crate::sheet::{Placement, View};
@@ -283,32 +284,6 @@ fn extent(
         .halves()
         .map(|half| (wireframe.path(half.edge), half.forward));
     (flux(surface, borders), bounds)
-}
-
-/// PLACEHOLDER
-fn flux<'a>(surface: &Surface, borders: impl Iterator<Item = (&'a Path, bool)>) -> f64 {
-    // Seen along the axis that the normal points along most, in strips between border and level line.
-    let all: Vec<_> = borders.collect();
-    let mut sum = V3::zeros();
-    for (path, _) in &all {
-        sum += surface.normal(&path.middle());
-    }
-    let axes = flat_axes(&sum);
-    let mut total = 0.0;
-    for (path, forward) in all {
-        const STEPS: u32 = 8;
-        for k in 0..STEPS {
-            let share = |k: u32| {
-                let s = f64::from(k) / f64::from(STEPS);
-                if forward { s } else { 1.0 - s }
-            };
-            let (p, q) = (path.point(share(k)), path.point(share(k + 1)));
-            let (a, b) = (flat(axes, &p), flat(axes, &q));
-            let n = surface.normal(&p);
-            total += a.coords.perp(&b.coords) / 2.0 * n.dot(&p.coords) / n.amax() / 3.0;
-        }
-    }
-    total
 }
 
 /// The way of a piece in the view's plane, its depth 0: one path, or short straight ones along a free curve.

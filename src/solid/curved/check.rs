@@ -6,9 +6,9 @@
 
 use super::faces::doubled_genus;
 use super::inside::{Caster, across};
-use super::integral::border_of;
-use super::measure::flux;
+use super::measure::border_of;
 use super::{CurvedSolid, Patch, Step, crossing};
+use crate::geom::integral::flux;
 use crate::geom::path::{Path, Place, locate};
 use crate::geom::tolerance::{ROUNDING, Tolerance};
 use crate::geom::{P2, V3};

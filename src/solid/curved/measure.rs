@@ -3,11 +3,10 @@
 //! The cones between the middle of the solid's box and its patches make up its volume; each is worked out along the border of its
 //! patch, so nothing here depends on facets.
 
-use super::CurvedSolid;
 use super::faces::{Whole, doubled_genus};
-pub(crate) use super::integral::flux;
-use super::integral::{border_of, sums};
+use super::{CurvedSolid, Patch, Step};
 use crate::geom::V3;
+use crate::geom::integral::{Border, sums};
 use crate::solid::measure::Measures;
 
 /// Measures a sound solid; of one that is not the numbers mean nothing.
@@ -41,6 +40,14 @@ pub(crate) fn measure(solid: &CurvedSolid) -> Measures {
         shells: solid.shells as usize,
         genus: doubled_genus(solid).try_into().map_or(0, |g: usize| g / 2),
     }
+}
+
+/// The border of a patch of a solid.
+pub(super) fn border_of<'s>(solid: &'s CurvedSolid, patch: &'s Patch) -> Border<'s> {
+    let steps = patch.borders.iter().flatten();
+    steps
+        .map(|Step { edge, forward }| (&solid.edges[*edge as usize].path, *forward))
+        .collect()
 }
 
 #[cfg(test)]

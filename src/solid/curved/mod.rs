@@ -18,7 +18,6 @@ mod drawings;
 pub(crate) mod faces;
 mod flatten;
 pub(crate) mod inside;
-mod integral;
 pub(crate) mod measure;
 pub(crate) mod mesh;
 pub(crate) mod project;

@@ -5,7 +5,6 @@
 //! the integrand is first integrated along the profile, from a fixed start to that point, then this along the border.
 //! Where a patch reaches the axis that start is the place on the axis, so the jump of the angle there counts nothing.
 
-use super::Step;
 use crate::geom::num::{angle, sin_cos};
 use crate::geom::path::{Course, Meeting, Path};
 use crate::geom::surface::{Profile, Surface, Turned};
@@ -26,7 +25,7 @@ const GAUSS: [[f64; 2]; 4] = [
 const MOST_HALVINGS: u32 = 16;
 
 /// A border of a patch: its paths with the direction in which they are run, the patch to the left as seen from outside.
-pub(super) type Border<'a> = SmallVec<[(&'a Path, bool); 8]>;
+pub(crate) type Border<'a> = SmallVec<[(&'a Path, bool); 8]>;
 
 /// The volume of the cone between the origin and a patch: the integral of `p · n / 3` over it, `n` the surface's own normal,
 /// in cubic millimetres.
@@ -61,14 +60,14 @@ pub(crate) fn flux<'p>(surface: &Surface, borders: impl Iterator<Item = (&'p Pat
 
 /// What is integrated over patches.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Sums {
+pub(crate) struct Sums {
     /// Area in square millimetres.
-    pub(super) area: f64,
+    pub(crate) area: f64,
     /// Three times the volume of the cone between a point and the patch, negative where the surface's normal points
     /// towards the point.
-    pub(super) flux: f64,
+    pub(crate) flux: f64,
     /// Four times the integral of the position relative to that point over the cone.
-    pub(super) first: V3,
+    pub(crate) first: V3,
 }
 
 impl Sums {
@@ -90,7 +89,7 @@ impl Sums {
 
 /// The sums over a patch as seen from `point`, to 1e-12 of `size`, that of the solid, raised to the power that fits; positive
 /// if the borders run as for [`flux`].
-pub(super) fn sums(surface: &Surface, border: &Border<'_>, point: &P3, size: f64) -> Sums {
+pub(crate) fn sums(surface: &Surface, border: &Border<'_>, point: &P3, size: f64) -> Sums {
     let chart = Chart::new(surface, border);
     let mut total = Sums::default();
     for &(path, forward) in border {
@@ -458,12 +457,4 @@ fn tube_flux([major, minor]: [f64; 2], [out, up]: [f64; 2], t: f64) -> f64 {
     let away = (out + major) * (major * sin + minor * cos_squared);
     let along = up * (0.5 * minor * sin * sin - major * cos);
     minor * (away + along + minor * (major * t + minor * sin))
-}
-
-/// The border of a patch of a solid.
-pub(super) fn border_of<'s>(solid: &'s super::CurvedSolid, patch: &'s super::Patch) -> Border<'s> {
-    let steps = patch.borders.iter().flatten();
-    steps
-        .map(|Step { edge, forward }| (&solid.edges[*edge as usize].path, *forward))
-        .collect()
 }
