@@ -379,7 +379,11 @@ impl Finder<'_> {
             let along = path.direction(s.clamp(0.01, 0.99));
             self.is_drawn(&path.point(s), Some(&along))
         };
-        let looks: Vec<bool> = (0..=LOOKS).map(|k| there(share(k))).collect();
+        let mut looks: Vec<bool> = (0..=LOOKS).map(|k| there(share(k))).collect();
+        // Where a sampled curve ends a little before the corner that it belongs to, there is a gap of a hair's breadth.
+        for k in 1..LOOKS as usize {
+            looks[k] |= looks[k - 1] && looks[k + 1];
+        }
         let mut from = 0;
         while from <= LOOKS {
             if !looks[from as usize] {
