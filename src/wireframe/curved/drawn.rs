@@ -3,6 +3,7 @@
 use super::ALONG;
 use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
+use crate::geom::carrier::Carrier;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Path;
 use crate::geom::{Few, P2, P3, V2, V3};
@@ -12,7 +13,8 @@ pub(super) struct Drawn {
     pieces: BoxIndex<2>,
     /// The run of each piece.
     run: Vec<Id<Run>>,
-    reach: f64,
+    /// How far a point may lie off the line of each piece: sampled curves bulge between their points.
+    reach: Vec<f64>,
 }
 
 impl Drawn {
@@ -22,10 +24,17 @@ impl Drawn {
         for (id, r) in view.runs.enumerate() {
             r.pieces.iter().for_each(|p| run[p.ix()] = id);
         }
+        let bulges: Vec<f64> = view.carriers.iter().map(bulge).collect();
+        let reach: Vec<f64> = view
+            .pieces
+            .iter()
+            .map(|piece| reach + piece.carrier.map_or(0.0, |c| bulges[c as usize]))
+            .collect();
         let boxes: Vec<Bounds<2>> = view
             .pieces
             .iter()
-            .map(|piece| {
+            .zip(&reach)
+            .map(|(piece, reach)| {
                 let [a, b] = piece.ends.map(|n| view.nodes[n].at);
                 let (low, high) = (a.inf(&b), a.sup(&b));
                 [
@@ -68,7 +77,7 @@ impl Drawn {
         self.pieces
             .touching(&[[at.x, at.y], [at.x, at.y]], |number| {
                 let (off, along) = off_and_along(view, Id::new(number as usize), at);
-                if off <= self.reach
+                if off <= self.reach[number as usize]
                     && way.is_none_or(|way| along.perp(way).abs() <= ALONG)
                     && best.is_none_or(|(least, n)| (off, number) < (least, n))
                 {
@@ -76,6 +85,18 @@ impl Drawn {
                 }
             });
         best.map(|(_, number)| self.run[number as usize])
+    }
+}
+
+/// How far a smooth curve through sampled points bulges out from the chords between them: an eighth of the second
+/// differences.
+fn bulge(carrier: &Carrier) -> f64 {
+    match carrier {
+        Carrier::Free { points } => points
+            .windows(3)
+            .map(|p| ((p[2] - p[1]) - (p[1] - p[0])).norm() / 8.0)
+            .fold(0.0, f64::max),
+        _ => 0.0,
     }
 }
 
