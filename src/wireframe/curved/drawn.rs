@@ -5,7 +5,7 @@ use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Path;
-use crate::geom::{P2, P3, V2, V3};
+use crate::geom::{Few, P2, P3, V2, V3};
 
 /// The pieces of a view by where they are.
 pub(super) struct Drawn {
@@ -41,11 +41,19 @@ impl Drawn {
         }
     }
 
-    /// The run of the piece that passes the middle of a path in its direction.
-    pub(super) fn run_below(&self, view: &Arrangement, path: &Path) -> Option<Id<Run>> {
-        let at = flat(view, &path.middle());
-        let way = flat_way(view, &path.direction(0.5)).try_normalize(0.0)?;
-        self.nearest(view, &at, Some(&way))
+    /// The runs of the pieces that pass below a path in its direction.
+    pub(super) fn runs_below(&self, view: &Arrangement, path: &Path) -> Few<Id<Run>, 1> {
+        let mut runs: Few<Id<Run>, 1> = Few::new();
+        for share in [0.5, 0.1, 0.9] {
+            let at = flat(view, &path.point(share));
+            let Some(way) = flat_way(view, &path.direction(share)).try_normalize(1e-6) else {
+                continue;
+            };
+            runs.extend(self.nearest(view, &at, Some(&way)));
+        }
+        runs.sort_unstable();
+        runs.dedup();
+        runs
     }
 
     /// Whether there is drawn line at a point, along a direction if one is given and not seen end-on.
