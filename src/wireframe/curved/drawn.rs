@@ -1,6 +1,7 @@
 //! Whether a view has drawn line at a place, found through an index of its pieces.
 
 use super::ALONG;
+use super::raster::{Raster, flat_box};
 use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
 use crate::geom::pairs::{Bounds, BoxIndex};
@@ -12,6 +13,7 @@ pub(super) struct Drawn {
     pieces: BoxIndex<2>,
     /// The run of each piece.
     run: Vec<Id<Run>>,
+    raster: Raster,
     reach: f64,
 }
 
@@ -37,6 +39,7 @@ impl Drawn {
         Drawn {
             pieces: BoxIndex::new(&boxes),
             run,
+            raster: Raster::of(view, &boxes, reach),
             reach,
         }
     }
@@ -55,7 +58,16 @@ impl Drawn {
             .is_some()
     }
 
+    /// Whether there may be drawn line below some point of a box, given by its least and greatest corner.
+    pub(super) fn may_touch(&self, view: &Arrangement, bounds: &[P3; 2]) -> bool {
+        let [low, high] = flat_box(view, bounds);
+        self.raster.may_touch(low, high)
+    }
+
     fn nearest(&self, view: &Arrangement, at: &P2, way: Option<&V2>) -> Option<Id<Run>> {
+        if !self.raster.may_touch([at.x, at.y], [at.x, at.y]) {
+            return None;
+        }
         let mut best: Option<(f64, u32)> = None;
         self.pieces
             .touching(&[[at.x, at.y], [at.x, at.y]], |number| {
