@@ -1,6 +1,7 @@
 //! Whether a view has drawn line at a place, found through an index of its pieces.
 
 use super::ALONG;
+use super::raster::{Raster, flat_box};
 use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
 use crate::geom::carrier::Carrier;
@@ -15,6 +16,7 @@ pub(super) struct Drawn {
     run: Vec<Id<Run>>,
     /// How far a point may lie off the line of each piece: sampled curves bulge between their points.
     reach: Vec<f64>,
+    raster: Raster,
 }
 
 impl Drawn {
@@ -43,9 +45,11 @@ impl Drawn {
                 ]
             })
             .collect();
+        let farthest = reach.iter().copied().fold(0.0, f64::max);
         Drawn {
             pieces: BoxIndex::new(&boxes),
             run,
+            raster: Raster::of(view, &boxes, farthest),
             reach,
         }
     }
@@ -72,7 +76,16 @@ impl Drawn {
             .is_some()
     }
 
+    /// Whether there may be drawn line below some point of a box, given by its least and greatest corner.
+    pub(super) fn may_touch(&self, view: &Arrangement, bounds: &[P3; 2]) -> bool {
+        let [low, high] = flat_box(view, bounds);
+        self.raster.may_touch(low, high)
+    }
+
     fn nearest(&self, view: &Arrangement, at: &P2, way: Option<&V2>) -> Option<Id<Run>> {
+        if !self.raster.may_touch([at.x, at.y], [at.x, at.y]) {
+            return None;
+        }
         let mut best: Option<(f64, u32)> = None;
         self.pieces
             .touching(&[[at.x, at.y], [at.x, at.y]], |number| {
