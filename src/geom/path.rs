@@ -279,6 +279,7 @@ impl Path {
     }
 
     /// The same path run the other way.
+    #[cfg(test)]
     pub(crate) fn reversed(&self) -> Self {
         let [a, b] = self.ends;
         let course = match &self.course {

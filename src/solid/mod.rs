@@ -88,11 +88,6 @@ impl Polyhedron {
         self.vertices.iter().map(|p| [p.x, p.y, p.z])
     }
 
-    /// Number of sealed cavities.
-    pub(crate) fn cavities(&self) -> u32 {
-        self.shells - 1
-    }
-
     /// The smallest box around it: least and greatest `[x, y, z]` in millimetres.
     pub(crate) fn bounds(&self) -> [P3; 2] {
         let first = self.vertices.first().copied().unwrap_or_else(P3::origin);

@@ -31,6 +31,63 @@ fn known_solid_is_among_the_readings_of_every_svg_sheet() {
     assert_known_solids("svg", 1e-5);
 }
 
+/// The one sheet whose solid is not found: a hexagonal nut whose cone touches the middles of its sides from inside, within the
+/// tolerance of another circle. If it is found one day, this list must say so.
+const NOT_FOUND: [&str; 1] = ["x10-cone-topped-hex"];
+
+#[test]
+fn known_solid_is_among_the_readings_of_every_json_sheet_with_curves() {
+    assert_known_round_solids("json", [2e-6, 2e-6, 1e-5]);
+}
+
+#[test]
+fn known_solid_is_among_the_readings_of_every_svg_sheet_with_curves() {
+    // Single-precision coordinates; short arcs come back as sampled curves.
+    assert_known_round_solids("svg", [2e-5, 2e-5, 5e-5]);
+}
+
+/// `shares` are for the classes C (cylinders), K (cones, spheres, tori) and X (meeting curved surfaces, drawn with a chord
+/// error of up to 0.01 mm).
+fn assert_known_round_solids(ending: &str, shares: [f64; 3]) {
+    let manifest = json_in("reference/manifest.json");
+    let parts = manifest["parts"].as_array().expect("a list of parts");
+    let mut lost = Vec::new();
+    for (class, share) in ["C", "K", "X"].iter().zip(shares) {
+        let of_class: Vec<&Value> = parts
+            .iter()
+            .filter(|part| part["class"] == *class)
+            .collect();
+        assert_eq!(of_class.len(), 15);
+        lost.extend(of_class.iter().filter_map(|part| {
+            let name = part["name"].as_str().expect("a name");
+            round_failure(part, ending, share).map(|why| (name, why))
+        }));
+    }
+    let names: Vec<&str> = lost.iter().map(|(name, _)| *name).collect();
+    assert_eq!(names, NOT_FOUND, "{lost:#?}");
+}
+
+/// What is wrong with the answer to the sheet of a part with curved faces. Counts of edges and corners are not compared:
+/// the kernel's closed faces have a seam.
+fn round_failure(part: &Value, ending: &str, share: f64) -> Option<String> {
+    let name = part["name"].as_str().expect("a name");
+    let sheet = sheet_in(&format!("reference/{name}.{ending}"));
+    let outcome = match answer_up_to(&sheet, EVERY_READING) {
+        Ok(outcome) => outcome,
+        Err(why) => return Some(why),
+    };
+    let all_differ: Option<Vec<String>> = outcome
+        .readings
+        .iter()
+        .map(|Reading { measures, .. }| {
+            figure(measures, part, share)
+                .or_else(|| lengths(measures, part, 5.0 * share))
+                .or_else(|| count(measures, part, &["shells", "genus"]))
+        })
+        .collect();
+    all_differ.map(|differences| format!("{} {differences:?}", outcome.verdict.name()))
+}
+
 fn assert_known_solids(ending: &str, share: f64) {
     let manifest = json_in("reference/manifest.json");
     assert_eq!(manifest["kernel"], KERNEL);
@@ -78,47 +135,59 @@ fn failure(part: &Value, ending: &str, share: f64) -> Option<String> {
 
 /// The first figure in which a reading differs from the known solid by more than `share`.
 fn difference(measures: &Measures, part: &Value, share: f64) -> Option<String> {
-    let number = |value: &Value| value.as_f64().expect("a number");
-    let [low, high] = [0, 1].map(|i| [0, 1, 2].map(|k| number(&part["bbox_mm"][i][k])));
-    let longest = (0..3).map(|k| high[k] - low[k]).fold(0.0, f64::max);
+    figure(measures, part, share)
+        .or_else(|| lengths(measures, part, share))
+        .or_else(|| {
+            let all = ["faces", "edges", "vertices", "shells", "genus"];
+            count(measures, part, &all)
+        })
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().expect("a number")
+}
+
+fn figure(measures: &Measures, part: &Value, share: f64) -> Option<String> {
     let checks = [
         ("volume", measures.volume_mm3, number(&part["volume_mm3"])),
         ("area", measures.surface_mm2, number(&part["area_mm2"])),
     ];
-    let counts = [
-        ("faces", measures.faces, &part["faces"]),
-        ("edges", measures.edges, &part["edges"]),
-        ("vertices", measures.vertices, &part["vertices"]),
-        ("shells", measures.shells, &part["shells"]),
-        ("genus", measures.genus, &part["genus"]),
-    ];
-    let figure = checks
+    let wrong = checks
         .iter()
         .find(|(_, found, known)| !agree(*found, *known, share));
-    let figure = figure.map(|(what, found, known)| format!("{what} {found} instead of {known}"));
-    let lengths = || {
-        (0..3).find_map(|k| {
-            // The manifest's origin is the modeller's, ours the corner of the box; its six decimals add a rounding.
-            let [found, known] = [
-                measures.centroid_mm[k],
-                number(&part["centroid_mm"][k]) - low[k],
-            ];
-            let off = (found - known).abs() > share * longest + 1e-6;
-            let wide = (measures.size_mm[k] - (high[k] - low[k])).abs() > share * longest + 1e-6;
-            (off || wide).then(|| {
-                format!(
-                    "axis {k}: centroid {found} instead of {known}, size {} of {}",
-                    measures.size_mm[k],
-                    high[k] - low[k]
-                )
-            })
+    wrong.map(|(what, found, known)| format!("{what} {found} instead of {known}"))
+}
+
+fn lengths(measures: &Measures, part: &Value, share: f64) -> Option<String> {
+    let [low, high] = [0, 1].map(|i| [0, 1, 2].map(|k| number(&part["bbox_mm"][i][k])));
+    let longest = (0..3).map(|k| high[k] - low[k]).fold(0.0, f64::max);
+    (0..3).find_map(|k| {
+        // The manifest's origin is the modeller's, ours the corner of the box; its six decimals add a rounding.
+        let [found, known] = [
+            measures.centroid_mm[k],
+            number(&part["centroid_mm"][k]) - low[k],
+        ];
+        let off = (found - known).abs() > share * longest + 1e-6;
+        let wide = (measures.size_mm[k] - (high[k] - low[k])).abs() > share * longest + 1e-6;
+        (off || wide).then(|| {
+            format!(
+                "axis {k}: centroid {found} instead of {known}, size {} of {}",
+                measures.size_mm[k],
+                high[k] - low[k]
+            )
         })
-    };
-    let count = || {
-        let wrong = counts
-            .iter()
-            .find(|(_, found, known)| known.as_u64() != u64::try_from(*found).ok());
-        wrong.map(|(what, found, known)| format!("{found} {what} instead of {known}"))
-    };
-    figure.or_else(lengths).or_else(count)
+    })
+}
+
+fn count(measures: &Measures, part: &Value, which: &[&str]) -> Option<String> {
+    let counts = [
+        ("faces", measures.faces),
+        ("edges", measures.edges),
+        ("vertices", measures.vertices),
+        ("shells", measures.shells),
+        ("genus", measures.genus),
+    ];
+    let mut asked = counts.iter().filter(|(what, _)| which.contains(what));
+    let wrong = asked.find(|(what, found)| part[*what].as_u64() != u64::try_from(*found).ok());
+    wrong.map(|(what, found)| format!("{found} {what} instead of {}", part[*what]))
 }

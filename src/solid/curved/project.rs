@@ -50,6 +50,7 @@ pub(crate) struct Stroke {
 /// The drawing of a sound solid in one view, edge by edge; edges seen end-on give nothing.
 ///
 /// Time grows about linearly with the number of edges and of their meetings in the view.
+#[cfg(test)]
 pub(crate) fn drawn(solid: &CurvedSolid, view: View) -> Vec<Stroke> {
     drawn_by(&Caster::new(solid), solid, view, TangentEdges::Omitted)
 }

@@ -11,13 +11,11 @@ use crate::geom::carrier::Carrier;
 use crate::geom::path::{Conic, Path};
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{P2, V2};
-use crate::sheet::View;
 use std::f64::consts::PI;
 
 /// A longest chain of pieces on one circle or ellipse that is monotone in both coordinates of its view.
 #[derive(Clone, Debug)]
 pub(super) struct Bow {
-    pub(super) view: View,
     pub(super) run: Id<Run>,
     pub(super) carrier: u32,
     /// Its ends, in growing parameter.
@@ -42,7 +40,6 @@ pub(super) fn bows(view: &Arrangement) -> Vec<Bow> {
                     last.nodes[1] = ends[1];
                 }
                 _ => bows.push(Bow {
-                    view: view.view,
                     run,
                     carrier,
                     nodes: ends,
