@@ -51,33 +51,32 @@ pub(crate) struct Drafting {
 
 /// Draws a solid; it may stand anywhere. Tangent edges are drawn only where they are contours.
 pub(crate) fn draft(body: &Body) -> Drafting {
-    draft_if(body, |edge| edge.drawn)
-}
-
-/// Draws a solid with its tangent edges in every view.
-pub(crate) fn draft_with_tangent_edges(body: &Body) -> Drafting {
-    draft_if(body, |edge| edge.drawn.map(|drawn| drawn || edge.tangent))
-}
-
-/// Draws a solid, each edge in the views that `drawn` says.
-fn draft_if(body: &Body, drawn: impl Fn(&Edge) -> [bool; 3]) -> Drafting {
     let [low, high] = bounds(&edges(body).0);
     let body = moved(body, low.map(|c| -c));
-    let (mut edges, touches_itself) = edges(&body);
-    for edge in &mut edges {
-        edge.drawn = drawn(edge);
-    }
-    let strokes = [0, 1, 2].map(|view| strokes(&Sight::of(view), &pieces(&body, &edges, view)));
+    let (edges, touches_itself) = edges(&body);
     Drafting {
+        strokes: views(&body, &edges),
         body,
         edges,
-        strokes,
         size: minus(high, low),
         touches_itself,
     }
 }
 
+fn views(body: &Body, edges: &[Edge]) -> [Vec<Stroke>; 3] {
+    [0, 1, 2].map(|view| strokes(&Sight::of(view), &pieces(body, edges, view)))
+}
+
 impl Drafting {
+    /// The same solid with its tangent edges drawn in every view.
+    pub(crate) fn with_tangent_edges(mut self) -> Drafting {
+        for edge in self.edges.iter_mut().filter(|edge| edge.tangent) {
+            edge.drawn = [true; 3];
+        }
+        self.strokes = views(&self.body, &self.edges);
+        self
+    }
+
     /// The volume in cubic millimetres.
     pub(crate) fn volume(&self) -> f64 {
         volume::volume(&self.body, &self.edges)

@@ -7,8 +7,9 @@ use foldback::{LineType, Outcome, Shape, Sheet, TangentEdges, Verdict};
 use crate::cells::Point;
 use crate::check::{agree, answer_with};
 use crate::drafted_parts::{corner, is_reading_of, part};
-use crate::drafter::{Body, Stroke, ball, block, draft, draft_with_tangent_edges, set_out};
+use crate::drafter::{Body, Stroke, ball, block, draft, set_out};
 use crate::layout::Layout;
+use crate::round_solids::{Kind, drafted};
 
 use TangentEdges::{Drawn, Either, Omitted};
 
@@ -192,7 +193,7 @@ fn part_is_among_the_readings_whether_its_tangent_edges_are_drawn_or_not() {
     let mut lost = Vec::new();
     let named = PARTS.map(|name| (name, part(name)));
     for (name, body) in named.into_iter().chain([("ball corner", ball_corner())]) {
-        let (plain, full) = (draft(&body), draft_with_tangent_edges(&body));
+        let (plain, full) = (draft(&body), draft(&body).with_tangent_edges());
         let count = |strokes: &[Vec<Stroke>; 3]| strokes.iter().map(Vec::len).sum::<usize>();
         assert!(count(&full.strokes) > count(&plain.strokes), "{name}");
         for (drafting, how) in [(&full, Drawn), (&full, Either), (&plain, Either)] {
@@ -218,6 +219,36 @@ fn part_is_among_the_readings_whether_its_tangent_edges_are_drawn_or_not() {
         }
     }
     assert!(lost.is_empty(), "{}", lost.join("\n"));
+}
+
+/// How many random solids of each kind are tried.
+const RANDOM: u64 = 30;
+
+#[test]
+fn random_solid_drawn_with_its_tangent_edges_is_among_the_readings() {
+    let mut lost = Vec::new();
+    let mut more = 0;
+    for kind in [Kind::Cylinders, Kind::Cones] {
+        for number in 0..RANDOM {
+            let plain = drafted(kind, number);
+            let full = plain.clone().with_tangent_edges();
+            if full.strokes == plain.strokes {
+                continue;
+            }
+            more += 1;
+            let outcome = answer_with(&full.sheet(Layout::default()), Drawn);
+            let found = outcome.as_ref().is_ok_and(|outcome| {
+                let mut readings = outcome.readings.iter();
+                readings.any(|reading| is_reading_of(reading, &full))
+            });
+            if !found {
+                let problems = outcome.map(|outcome| outcome.problems);
+                lost.push(format!("{kind:?} {number}: {problems:?}"));
+            }
+        }
+    }
+    assert!(more >= 10, "{more} solids with tangent edges");
+    assert!(lost.is_empty(), "{more}: {}", lost.join("\n"));
 }
 
 #[cfg(feature = "cli")]

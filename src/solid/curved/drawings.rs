@@ -419,6 +419,49 @@ fn where_a_line_runs_smoothly_into_an_arc_may_be_drawn_early_or_late() {
     }
 }
 
+/// The rounded plate's eight tangent lines, two of them behind others in each of the two views that show them.
+#[test]
+fn tangent_lines_are_given_back_as_the_sheet_treats_them() {
+    let (_, solid, plain) = rounded_plate();
+    let tangent = [
+        visible(Front, [8.0, 32.0].map(|x| line([x, 0.0], [x, 12.0]))),
+        visible(Right, [8.0, 22.0].map(|y| line([y, 0.0], [y, 12.0]))),
+    ]
+    .concat();
+    let given = |more: &[Drawn], tangent_edges| {
+        let lines = [&plain, more].concat();
+        verify::gives_back(&solid, &sheet(&lines), tangent_edges).map_err(|d| (d.view, d.what))
+    };
+    let [omitted, drawn, either] = [
+        TangentEdges::Omitted,
+        TangentEdges::Drawn,
+        TangentEdges::Either,
+    ];
+    assert_eq!(given(&[], omitted), Ok(()));
+    assert_eq!(given(&[], either), Ok(()));
+    assert_eq!(given(&[], drawn), Err((Front, Deviation::Extra)));
+    assert_eq!(given(&tangent, omitted), Err((Front, Deviation::Missing)));
+    assert_eq!(given(&tangent, either), Ok(()));
+    assert_eq!(given(&tangent, drawn), Ok(()));
+    assert_eq!(given(&tangent[1..3], either), Ok(()));
+    assert_eq!(given(&tangent[1..3], drawn), Err((Front, Deviation::Extra)));
+    // Dashed, it can only be the one behind, drawn without the one in front.
+    let (view, shape, _) = tangent[0].clone();
+    let dashed = [(view, shape, true)];
+    assert_eq!(given(&dashed, either), Ok(()));
+    // Where there is no tangent edge, a line is wrong whatever is chosen.
+    let beside = [(view, line([9.0, 0.0], [9.0, 12.0]), false)];
+    for (wrong, how) in [
+        (&dashed, omitted),
+        (&dashed, drawn),
+        (&beside, omitted),
+        (&beside, drawn),
+        (&beside, either),
+    ] {
+        assert!(given(wrong, how).is_err(), "{wrong:?} {how:?}");
+    }
+}
+
 /// On an inaccurate sheet borders lie beside their surfaces by about the tolerance; what covers what is the same.
 #[test]
 fn surfaces_a_tolerance_off_their_borders_change_nothing() {
