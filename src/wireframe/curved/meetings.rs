@@ -57,11 +57,18 @@ pub(super) fn stretches(
         drawn,
         far: P3::new(reach[0], reach[1], reach[2]),
         tolerance: tolerance.mm(),
+        turns: (0..LINES)
+            .map(|k| sin_cos((f64::from(k) + 0.31) * TAU / f64::from(LINES)))
+            .collect(),
     };
+    let boxes: Vec<[P3; 2]> = turned.iter().map(|c| finder.bounds(c)).collect();
     let mut found = Meetings::default();
     for (i, a) in turned.iter().enumerate() {
-        for b in &turned[..i] {
-            finder.two_turned(a, b, &mut found);
+        for (b, bounds) in turned[..i].iter().zip(&boxes) {
+            let common = [boxes[i][0].sup(&bounds[0]), boxes[i][1].inf(&bounds[1])];
+            if finder.may_be_drawn(&common) {
+                finder.two_turned(a, b, &mut found);
+            }
         }
         for plane in finder
             .slanting_planes(a)
@@ -79,9 +86,42 @@ struct Finder<'a> {
     /// The far corner of the drawing's box.
     far: P3,
     tolerance: f64,
+    /// Sine and cosine of the angles at which lines of a surface are tried.
+    turns: Vec<(f64, f64)>,
 }
 
 impl Finder<'_> {
+    /// The box around the part of a surface inside the drawing, and the tolerance more.
+    fn bounds(&self, of: &Candidate) -> [P3; 2] {
+        let margin = V3::repeat(self.tolerance);
+        let (mut low, mut high) = (P3::origin() - margin, self.far + margin);
+        let origin = of.surface.origin;
+        let heights = [low, high].map(|p| p[of.along] - origin[of.along]);
+        let (out, along) = match of.surface.profile {
+            Profile::Cylinder { radius } => (radius, f64::INFINITY),
+            Profile::Cone { radius, slope } => {
+                let [a, b] = heights.map(|h| radius + slope * h);
+                (a.max(b), f64::INFINITY)
+            }
+            Profile::Sphere { radius } => (radius, radius),
+            Profile::Torus { major, minor } => (major + minor, minor),
+        };
+        for axis in 0..3 {
+            let reach = if axis == of.along { along } else { out } + self.tolerance;
+            low[axis] = low[axis].max(origin[axis] - reach);
+            high[axis] = high[axis].min(origin[axis] + reach);
+        }
+        [low, high]
+    }
+
+    /// Whether all three views may have drawn line below some point of a box; never if it is empty.
+    fn may_be_drawn(&self, bounds: &[P3; 2]) -> bool {
+        (0..3).all(|k| bounds[0][k] <= bounds[1][k])
+            && View::ALL
+                .iter()
+                .all(|view| self.drawn[view.index()].may_touch(&self.views[view.index()], bounds))
+    }
+
     /// Planes seen edge-on as a sloping line, unless they cut the surface in straight lines.
     fn slanting_planes<'a>(&'a self, of: &'a Candidate) -> impl Iterator<Item = Plane> + 'a {
         self.views.iter().flat_map(move |view| {
@@ -257,7 +297,7 @@ impl Finder<'_> {
 
     /// The drawn parts of the curves in which a cylinder or cone meets another surface.
     fn follow(&self, ruled: &Turned, other: &Surface, found: &mut Meetings) {
-        let starts = self.points_on_lines(ruled, other);
+        let mut starts = self.points_on_lines(ruled, other);
         if !starts.iter().any(|p| self.is_drawn(p, None)) {
             return;
         }
@@ -266,6 +306,9 @@ impl Finder<'_> {
             * self
                 .size(ruled)
                 .min(other.turned().map_or(f64::INFINITY, |t| self.size(t)));
+        // What no view shows near a line of the surface is not worth following.
+        let near = V3::repeat(step.min(0.02 * self.far.coords.norm()));
+        starts.retain(|p| self.may_be_drawn(&[p - near, p + near]));
         let mut traced: Vec<Vec<P3>> = Vec::new();
         for start in starts {
             let known = traced
@@ -305,8 +348,7 @@ impl Finder<'_> {
     fn points_on_lines(&self, ruled: &Turned, other: &Surface) -> Vec<P3> {
         let [one, two] = [1, 2].map(|k| V3::ith((ruled.axis.iamax() + k) % 3, 1.0));
         let mut points = Vec::new();
-        for k in 0..LINES {
-            let (sin, cos) = sin_cos((f64::from(k) + 0.31) * TAU / f64::from(LINES));
+        for &(sin, cos) in &self.turns {
             let out = one * cos + two * sin;
             let (radius, slope) = match ruled.profile {
                 Profile::Cylinder { radius } => (radius, 0.0),
@@ -371,15 +413,21 @@ impl Finder<'_> {
     /// The parts of a monotone path over drawn line in all three views.
     fn drawn_parts(&self, path: Path, found: &mut Meetings) {
         let [low, high] = path.bounds();
-        if (0..3).any(|k| high[k] < -self.tolerance || low[k] > self.far[k] + self.tolerance) {
+        let beyond = |k| high[k] < -self.tolerance || low[k] > self.far[k] + self.tolerance;
+        if (0..3).any(beyond) || !self.may_be_drawn(&[low, high]) {
             return;
         }
         let share = |k: u32| f64::from(k) / f64::from(LOOKS);
         let there = |s: f64| {
-            let along = path.direction(s.clamp(0.01, 0.99));
-            self.is_drawn(&path.point(s), Some(&along))
+            let at = path.point(s);
+            self.may_be_drawn(&[at, at])
+                && self.is_drawn(&at, Some(&path.direction(s.clamp(0.01, 0.99))))
         };
-        let looks: Vec<bool> = (0..=LOOKS).map(|k| there(share(k))).collect();
+        let mut looks: Vec<bool> = (0..=LOOKS).map(|k| there(share(k))).collect();
+        // Where a sampled curve ends a little before the corner that it belongs to, there is a gap of a hair's breadth.
+        for k in 1..LOOKS as usize {
+            looks[k] |= looks[k - 1] && looks[k + 1];
+        }
         let mut from = 0;
         while from <= LOOKS {
             if !looks[from as usize] {
@@ -451,11 +499,18 @@ fn passes(both: &[Surface; 2], points: &[P3], at: &P3, step: f64) -> bool {
 /// Cuts a chain of points on a curve into pieces that are monotone in each coordinate.
 fn monotone(both: &[Surface; 2], points: &[P3]) -> Vec<Vec<P3>> {
     let closed = points[0] == points[points.len() - 1];
+    let tangents: Vec<Option<V3>> = points.iter().map(|p| tangent(both, p)).collect();
     let mut pieces: Vec<Vec<P3>> = vec![vec![points[0]]];
-    for pair in points.windows(2) {
-        let mut cuts: Vec<(f64, P3)> = (0..3)
-            .filter_map(|axis| turning(both, [pair[0], pair[1]], axis))
-            .collect();
+    for (pair, ways) in points.windows(2).zip(tangents.windows(2)) {
+        let step = Step {
+            both,
+            ends: [pair[0], pair[1]],
+        };
+        let mut cuts: Vec<(f64, P3)> = Vec::new();
+        if let (Some(from), Some(to)) = (ways[0], ways[1]) {
+            let leans = [step.forward(from), step.forward(to)];
+            cuts.extend((0..3).filter_map(|axis| step.turning(leans, axis)));
+        }
         cuts.sort_by(|a, b| a.0.total_cmp(&b.0));
         for (_, at) in cuts {
             let last = pieces.len() - 1;
@@ -483,33 +538,58 @@ fn monotone(both: &[Surface; 2], points: &[P3]) -> Vec<Vec<P3>> {
     pieces
 }
 
-/// Where between two neighbouring points a curve turns along an axis, as a share of the way, and the point.
-fn turning(both: &[Surface; 2], [a, b]: [P3; 2], axis: usize) -> Option<(f64, P3)> {
-    let chord = b - a;
-    let lean = |share: f64| {
-        let at = settled(both, a + chord * share);
-        let along = tangent(both, &at)?;
-        let along = if along.dot(&chord) < 0.0 {
-            -along
+/// The curve between two neighbouring points of it.
+struct Step<'a> {
+    both: &'a [Surface; 2],
+    ends: [P3; 2],
+}
+
+impl Step<'_> {
+    /// A direction of the curve, turned towards the second point.
+    fn forward(&self, way: V3) -> V3 {
+        if way.dot(&(self.ends[1] - self.ends[0])) < 0.0 {
+            -way
         } else {
-            along
-        };
-        Some((along[axis], at))
-    };
-    let (start, _) = lean(0.0)?;
-    let (end, _) = lean(1.0)?;
-    if (start > 0.0) == (end > 0.0) || start.abs().max(end.abs()) < 1e-9 {
-        return None;
-    }
-    let (mut low, mut high) = (0.0, 1.0);
-    for _ in 0..50 {
-        let middle = 0.5 * (low + high);
-        if (lean(middle)?.0 > 0.0) == (start > 0.0) {
-            low = middle;
-        } else {
-            high = middle;
+            way
         }
     }
-    let share = 0.5 * (low + high);
-    Some((share, lean(share)?.1))
+
+    /// The direction at a share of the way, and the point.
+    fn look(&self, share: f64) -> Option<(V3, P3)> {
+        let [a, b] = self.ends;
+        let at = settled(self.both, a + (b - a) * share);
+        Some((self.forward(tangent(self.both, &at)?), at))
+    }
+
+    /// Where the curve turns along an axis, as a share of the way, and the point; `ways` are its directions at the ends.
+    ///
+    /// By the false position method with halved weights (the Illinois method), which closes in from both sides.
+    fn turning(&self, ways: [V3; 2], axis: usize) -> Option<(f64, P3)> {
+        let [start, end] = ways.map(|way| way[axis]);
+        if (start > 0.0) == (end > 0.0) || start.abs().max(end.abs()) < 1e-9 {
+            return None;
+        }
+        let (mut low, mut high) = ((0.0, start), (1.0, end));
+        let mut last = None;
+        for _ in 0..50 {
+            let share = (low.0 * high.1 - high.0 * low.1) / (high.1 - low.1);
+            let (way, at) = self.look(share)?;
+            let before = (way[axis] > 0.0) == (start > 0.0);
+            let (moved, kept) = if before {
+                (&mut low, &mut high)
+            } else {
+                (&mut high, &mut low)
+            };
+            *moved = (share, way[axis]);
+            let same = last.is_some_and(|(was, _, _)| was == before);
+            if same {
+                kept.1 *= 0.5;
+            }
+            last = Some((before, share, at));
+            if way[axis].abs() < 1e-13 || high.0 - low.0 < 1e-14 {
+                break;
+            }
+        }
+        last.map(|(_, share, at)| (share, at))
+    }
 }

@@ -11,6 +11,7 @@ mod cut;
 mod drawn;
 mod meetings;
 mod meets;
+mod raster;
 mod rounds;
 mod rows;
 mod seen;
