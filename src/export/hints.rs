@@ -68,35 +68,37 @@ fn circles_of(arrangement: &Arrangement) -> Vec<Circle> {
         .collect()
 }
 
-/// Told if the outlines of two or three views are circles of one size, and one of them is among the lines that do not fit.
+/// Told if the outlines of two views are circles of one size, or of all three and some circle is among the lines that do not
+/// fit: a ball is round from every side, and what is wrong with its drawing may be something else.
 fn round_everywhere(board: &dyn Board, circles: &[Circle], problems: &[Remark]) -> Option<Remark> {
-    let outlines: Vec<&Circle> = circles.iter().filter(|c| is_outline(board, c)).collect();
+    let mut outlines: Vec<&Circle> = circles.iter().filter(|c| is_outline(board, c)).collect();
+    let reach = 2.0 * board.tolerance().mm();
+    let middle = *outlines.get(1)?;
+    outlines.retain(|c| (c.radius - middle.radius).abs() <= reach);
+    let views: Vec<View> = outlines.iter().map(|c| c.view).dedup().collect();
     let at_fault = |circle: &Circle| {
         let named = |remark: &Remark| circle.lines.iter().any(|l| remark.lines.contains(l));
         problems.iter().any(named)
     };
-    let first = outlines.iter().find(|c| at_fault(c))?;
-    let reach = 2.0 * board.tolerance().mm();
-    let alike = |c: &&&Circle| (c.radius - first.radius).abs() <= reach;
-    let alike: Vec<&&Circle> = outlines.iter().filter(alike).collect();
-    if alike.iter().map(|c| c.view).all_equal() {
-        return None;
-    }
-    let views = listed(
-        alike
-            .iter()
-            .map(|c| format!("the {}", c.view.title()))
-            .unique()
-            .collect(),
-    );
-    Some(Remark {
+    let applies = match views.len() {
+        2 => problems.iter().any(|remark| !remark.lines.is_empty()),
+        3 => circles.iter().any(at_fault),
+        _ => false,
+    };
+    applies.then(|| Remark {
         kind: RemarkKind::RoundEverywhere,
         view: None,
         message: format!(
-            "the outline is a circle in {views}. A ring or a cylinder looks round from one side only; \
-             from the other sides it looks like a rectangle"
+            "the outline is a circle in {}. A ring or a cylinder looks round from one side only; \
+             from the other sides it looks like a rectangle",
+            listed(
+                views
+                    .iter()
+                    .map(|view| format!("the {}", view.title()))
+                    .collect()
+            )
         ),
-        lines: alike
+        lines: outlines
             .iter()
             .flat_map(|c| c.lines.clone())
             .sorted_unstable()

@@ -28,6 +28,7 @@ mod laws;
 mod noise;
 mod random_curved;
 mod round_formulas;
+mod round_mistakes;
 mod round_samples;
 #[cfg(feature = "cli")]
 mod samples;

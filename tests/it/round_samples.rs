@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use foldback::{Outcome, Verdict};
+use foldback::{Outcome, RemarkKind, Verdict};
 
 use crate::check::{agree, answer, sheet_in};
 
@@ -194,14 +194,27 @@ fn rack_with_round_and_square_pockets_is_read_both_ways() {
 
 #[test]
 fn ring_drawn_round_in_every_view_or_without_its_hidden_lines_is_no_object() {
-    for name in ["hoop-all-round", "hoop-without-bore"] {
+    for (name, kind, words) in [
+        (
+            "hoop-all-round",
+            RemarkKind::RoundEverywhere,
+            "looks round from one side only",
+        ),
+        (
+            "hoop-without-bore",
+            RemarkKind::MissingLines,
+            "two lines in the front view at x = 10 mm and x = 42 mm",
+        ),
+    ] {
         let outcome = sample(name, "json");
         assert_eq!(outcome.verdict, Verdict::Contradictory, "{name}");
-        // It says which lines do not fit.
+        // It says which lines do not fit, and what was misunderstood.
+        let problems = &outcome.problems;
+        assert!(!problems[0].lines.is_empty(), "{name}: {problems:?}");
+        let told = problems.iter().find(|p| p.kind == kind);
         assert!(
-            outcome.problems.iter().any(|p| !p.lines.is_empty()),
-            "{name}: {:?}",
-            outcome.problems
+            told.is_some_and(|p| p.message.contains(words)),
+            "{name}: {problems:?}"
         );
     }
 }
