@@ -273,15 +273,16 @@ impl Finder<'_> {
         for k in 0..turns.len() {
             let from = turns[k];
             let to = turns.get(k + 1).copied().unwrap_or(turns[0] + TAU);
-            let mut path = Path::conic(Conic {
+            let conic = Conic {
                 center,
                 u,
                 v,
                 from,
                 to,
-            });
+            };
+            let mut ends = [conic.point(from), conic.point(to)];
             // At an extreme along an axis the coordinate is exact, whatever the angle is rounded to.
-            for end in &mut path.ends {
+            for end in &mut ends {
                 for k in 0..3 {
                     let size = u[k].hypot(v[k]);
                     for extreme in [center[k] - size, center[k] + size, center[k]] {
@@ -291,7 +292,7 @@ impl Finder<'_> {
                     }
                 }
             }
-            self.drawn_parts(path, found);
+            self.drawn_parts(Path::bent(conic, ends), found);
         }
     }
 
