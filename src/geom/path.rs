@@ -7,6 +7,7 @@ use super::num::{angle, arc_cosine, sin_cos};
 use super::surface::Surface;
 use super::{Few, P2, P3, V3};
 use std::f64::consts::PI;
+use std::ops::Deref;
 use std::sync::Arc;
 
 /// A piece of curve from one end to the other, monotone in each coordinate.
@@ -20,8 +21,23 @@ pub(crate) struct Path {
 #[derive(Clone, Debug)]
 pub(crate) enum Course {
     Straight,
-    Conic(Conic),
+    Conic(Bent),
     Meeting(Meeting),
+}
+
+/// A conic and how far the path's ends lie off it; reads like the conic itself.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Bent {
+    conic: Conic,
+    off: [V3; 2],
+}
+
+impl Deref for Bent {
+    type Target = Conic;
+
+    fn deref(&self) -> &Conic {
+        &self.conic
+    }
 }
 
 /// The points `center + u cos t + v sin t` for `t` from `from` to `to` (radians); `u` and `v` are perpendicular, a circle
@@ -102,6 +118,23 @@ impl Meeting {
     }
 }
 
+impl Meeting {
+    /// The share of the way of the place on its chords nearest to a point.
+    pub(crate) fn share_on_chords(&self, point: &P3) -> f64 {
+        let steps = self.points.len() - 1;
+        let mut best = (f64::INFINITY, 0.0);
+        for (k, pair) in self.points.windows(2).enumerate() {
+            let (along, reach) = (pair[1] - pair[0], point - pair[0]);
+            let rest = (along.dot(&reach) / along.norm_squared()).clamp(0.0, 1.0);
+            let off = (reach - along * rest).norm_squared();
+            if off < best.0 {
+                best = (off, share_of(k, rest, steps));
+            }
+        }
+        best.1
+    }
+}
+
 /// A point near `guess` on both surfaces; where they touch, one on the first of them.
 pub(crate) fn settled([a, b]: &[Surface; 2], guess: P3) -> P3 {
     let mut point = guess;
@@ -155,7 +188,22 @@ impl Path {
     pub(crate) fn conic(conic: Conic) -> Self {
         Path {
             ends: [conic.point(conic.from), conic.point(conic.to)],
-            course: Course::Conic(conic),
+            course: Course::Conic(Bent {
+                conic,
+                off: [V3::zeros(); 2],
+            }),
+        }
+    }
+
+    /// Along a conic between points beside it: drawn a little inaccurately, the path bends over to them.
+    pub(crate) fn bent(conic: Conic, ends: [P3; 2]) -> Self {
+        let off = [
+            ends[0] - conic.point(conic.from),
+            ends[1] - conic.point(conic.to),
+        ];
+        Path {
+            ends,
+            course: Course::Conic(Bent { conic, off }),
         }
     }
 
@@ -171,9 +219,7 @@ impl Path {
             Course::Straight => a + (b - a) * share,
             Course::Conic(conic) => {
                 let on = conic.point(conic.from + (conic.to - conic.from) * share);
-                // Drawn a little inaccurately, the ends lie beside the curve: the path bends over to them.
-                let off = (a - conic.point(conic.from)) * (1.0 - share);
-                on + off + (b - conic.point(conic.to)) * share
+                on + conic.off[0] * (1.0 - share) + conic.off[1] * share
             }
             Course::Meeting(meeting) => {
                 if share <= 0.0 {
@@ -255,11 +301,12 @@ impl Path {
             Course::Straight => Course::Straight,
             Course::Conic(conic) => {
                 let turn = conic.to - conic.from;
-                Course::Conic(Conic {
+                let part = Conic {
                     from: conic.from + turn * from,
                     to: conic.from + turn * to,
-                    ..*conic
-                })
+                    ..conic.conic
+                };
+                return Path::bent(part, ends);
             }
             Course::Meeting(meeting) => {
                 let steps = meeting.points.len() - 1;
@@ -284,10 +331,13 @@ impl Path {
         let [a, b] = self.ends;
         let course = match &self.course {
             Course::Straight => Course::Straight,
-            Course::Conic(conic) => Course::Conic(Conic {
-                from: conic.to,
-                to: conic.from,
-                ..*conic
+            Course::Conic(bent) => Course::Conic(Bent {
+                conic: Conic {
+                    from: bent.to,
+                    to: bent.from,
+                    ..bent.conic
+                },
+                off: [bent.off[1], bent.off[0]],
             }),
             Course::Meeting(meeting) => Course::Meeting(Meeting {
                 points: meeting.points.iter().rev().copied().collect(),
@@ -311,12 +361,8 @@ impl Path {
     pub(crate) fn crossings(&self, other: &Path, axes: [usize; 2]) -> Few<f64, 4> {
         let mut found = Few::new();
         let mut budget = MOST_HALVINGS;
-        crossings_between(
-            [(self, [0.0, 1.0]), (other, [0.0, 1.0])],
-            axes,
-            &mut budget,
-            &mut found,
-        );
+        let whole = |path| Seen::whole(path, axes);
+        crossings_between([whole(self), whole(other)], axes, &mut budget, &mut found);
         found.sort_unstable_by(f64::total_cmp);
         found.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
         found
@@ -386,20 +432,43 @@ impl Meeting {
 /// Paths that run along each other would be halved for ever.
 const MOST_HALVINGS: u32 = 400;
 
+/// A part of a path as a view sees it.
+#[derive(Clone, Copy)]
+struct Seen<'p> {
+    path: &'p Path,
+    shares: [f64; 2],
+    ends: [P2; 2],
+}
+
+impl<'p> Seen<'p> {
+    fn whole(path: &'p Path, axes: [usize; 2]) -> Self {
+        Seen {
+            path,
+            shares: [0.0, 1.0],
+            ends: path.ends.map(|p| P2::new(p[axes[0]], p[axes[1]])),
+        }
+    }
+
+    fn halves(&self, axes: [usize; 2]) -> [Self; 2] {
+        let [low, high] = self.shares;
+        let middle = 0.5 * (low + high);
+        let p = self.path.point(middle);
+        let at = P2::new(p[axes[0]], p[axes[1]]);
+        let part = |shares, ends| Seen {
+            shares,
+            ends,
+            ..*self
+        };
+        [
+            part([low, middle], [self.ends[0], at]),
+            part([middle, high], [at, self.ends[1]]),
+        ]
+    }
+}
+
 /// Halves both paths as long as the boxes around the halves, which their ends span, overlap.
-fn crossings_between(
-    [(a, s), (b, t)]: [(&Path, [f64; 2]); 2],
-    axes: [usize; 2],
-    budget: &mut u32,
-    found: &mut Few<f64, 4>,
-) {
-    let seen = |path: &Path, shares: [f64; 2]| {
-        shares.map(|share| {
-            let p = path.point(share);
-            P2::new(p[axes[0]], p[axes[1]])
-        })
-    };
-    let (p, q) = (seen(a, s), seen(b, t));
+fn crossings_between(both: [Seen; 2], axes: [usize; 2], budget: &mut u32, found: &mut Few<f64, 4>) {
+    let [p, q] = both.map(|part| part.ends);
     let apart = (0..2).any(|k| {
         p[0][k].min(p[1][k]) > q[0][k].max(q[1][k]) || q[0][k].min(q[1][k]) > p[0][k].max(p[1][k])
     });
@@ -407,7 +476,8 @@ fn crossings_between(
         return;
     }
     *budget -= 1;
-    if a.is_straight() && b.is_straight() || s[1] - s[0] < 1e-3 {
+    let s = both[0].shares;
+    if both.iter().all(|part| part.path.is_straight()) || s[1] - s[0] < 1e-3 {
         // As good as straight: cut one chord with the other.
         let (u, v, w) = (p[1] - p[0], q[1] - q[0], q[0] - p[0]);
         let size = u.perp(&v);
@@ -418,13 +488,10 @@ fn crossings_between(
         }
         return;
     }
-    let halves = |[low, high]: [f64; 2]| {
-        let middle = 0.5 * (low + high);
-        [[low, middle], [middle, high]]
-    };
-    for s in halves(s) {
-        for t in halves(t) {
-            crossings_between([(a, s), (b, t)], axes, budget, found);
+    let [one, other] = both.map(|part| part.halves(axes));
+    for a in one {
+        for b in other {
+            crossings_between([a, b], axes, budget, found);
         }
     }
 }

@@ -188,7 +188,7 @@ impl Turned {
             let next = t + here.abs().max(shortest);
             let there = at(next);
             if (here < 0.0) != (there < 0.0) {
-                found.push(bisect(&at, t, next));
+                found.push(crossing(&at, (t, here), (next, there)));
             }
             (t, here) = (next, there);
         }
@@ -196,17 +196,30 @@ impl Turned {
     }
 }
 
-fn bisect(f: &impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
-    let below = f(low) < 0.0;
+/// Where a function is nought between two places with values of different signs, by the false position method with halved
+/// weights (the Illinois method), which closes in from both sides.
+fn crossing(f: &impl Fn(f64) -> f64, mut low: (f64, f64), mut high: (f64, f64)) -> f64 {
+    let below = low.1 < 0.0;
+    let mut moved_low = None;
     for _ in 0..60 {
-        let mid = 0.5 * (low + high);
-        if (f(mid) < 0.0) == below {
-            low = mid;
+        let t = (low.0 * high.1 - high.0 * low.1) / (high.1 - low.1);
+        let value = f(t);
+        let is_low = (value < 0.0) == below;
+        let (moved, kept) = if is_low {
+            (&mut low, &mut high)
         } else {
-            high = mid;
+            (&mut high, &mut low)
+        };
+        *moved = (t, value);
+        if moved_low == Some(is_low) {
+            kept.1 *= 0.5;
+        }
+        moved_low = Some(is_low);
+        if value.abs() < 1e-14 || high.0 - low.0 < 1e-14 {
+            return t;
         }
     }
-    0.5 * (low + high)
+    0.5 * (low.0 + high.0)
 }
 
 fn root(square: f64) -> Option<f64> {

@@ -12,7 +12,7 @@ use crate::geom::arena::Id;
 use crate::geom::carrier::Carrier;
 use crate::geom::integral::flux;
 use crate::geom::pairs::{Bounds, BoxIndex};
-use crate::geom::path::{Conic, Course, Path, Place, locate};
+use crate::geom::path::{Conic, Path, Place, locate};
 use crate::geom::surface::Profile;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P2, P3, V2, V3};
@@ -319,10 +319,7 @@ fn piece_paths(view: &Arrangement, piece: Id<Piece>) -> Vec<Path> {
         if conic.to < conic.from {
             conic.to += TAU;
         }
-        vec![Path {
-            ends,
-            course: Course::Conic(conic),
-        }]
+        vec![Path::bent(conic, ends)]
     };
     let Some(carrier) = p.carrier.map(|c| &view.carriers[c as usize]) else {
         return vec![Path::straight(ends[0], ends[1])];

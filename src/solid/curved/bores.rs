@@ -63,16 +63,14 @@ fn around(side: f64, k: u32, r: f64) -> [V3; 2] {
 
 fn mouth(side: f64, k: u32, r: f64, half: f64) -> Path {
     let [a, b] = around(side, k, r);
-    Path {
-        ends: [a, b].map(|v| P3::new(side * half, v.y, v.z)),
-        course: Course::Conic(Conic {
-            center: P3::new(side * half, 0.0, 0.0),
-            u: a,
-            v: b,
-            from: 0.0,
-            to: FRAC_PI_2,
-        }),
-    }
+    let conic = Conic {
+        center: P3::new(side * half, 0.0, 0.0),
+        u: a,
+        v: b,
+        from: 0.0,
+        to: FRAC_PI_2,
+    };
+    Path::bent(conic, [a, b].map(|v| P3::new(side * half, v.y, v.z)))
 }
 
 /// Where the bores meet, below the mouth's step `k`.

@@ -49,12 +49,15 @@ impl Piece {
             ends: p.ends.map(point),
             course: match &p.course {
                 Course::Straight => Course::Straight,
-                Course::Conic(c) => Course::Conic(Conic {
-                    center: point(c.center),
-                    u: roll(c.u),
-                    v: roll(c.v),
-                    ..*c
-                }),
+                Course::Conic(c) => {
+                    let rolled = Conic {
+                        center: point(c.center),
+                        u: roll(c.u),
+                        v: roll(c.v),
+                        ..**c
+                    };
+                    return Path::bent(rolled, p.ends.map(point));
+                }
                 Course::Meeting(m) => Course::Meeting(Meeting {
                     surfaces: m.surfaces.map(surface),
                     points: m.points.iter().map(|p| point(*p)).collect(),
@@ -241,18 +244,15 @@ impl Bend {
                 let middle = place(center);
                 let (w, radius) = (self.to - center, u.norm());
                 let to = angle(w.dot(&v), w.dot(&u));
-                let course = Course::Conic(Conic {
+                let conic = Conic {
                     center: middle,
                     u: place(center + u) - middle,
                     v: place(center + v) - middle,
                     from: 0.0,
                     to: if to < 0.0 { to + 4.0 * FRAC_PI_2 } else { to },
-                });
+                };
                 assert!((w.norm() - radius).abs() < 1e-9, "no arc: {self:?}");
-                Path {
-                    ends: [a, b],
-                    course,
-                }
+                Path::bent(conic, [a, b])
             }
         }
     }
@@ -533,10 +533,10 @@ pub(crate) fn moved(solid: &CurvedSolid, by: V3) -> CurvedSolid {
     };
     let course = |course: &Course| match course {
         Course::Straight => Course::Straight,
-        Course::Conic(c) => Course::Conic(Conic {
-            center: c.center + by,
-            ..*c
-        }),
+        Course::Conic(c) => {
+            let center = c.center + by;
+            Path::conic(Conic { center, ..**c }).course
+        }
         Course::Meeting(m) => Course::Meeting(Meeting {
             surfaces: m.surfaces.map(surface),
             points: m.points.iter().map(|p| p + by).collect(),

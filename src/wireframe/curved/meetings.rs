@@ -31,6 +31,12 @@ const MOST_STEPS: usize = 4000;
 /// A monotone piece of a curve is looked at in this many places.
 const LOOKS: u32 = 48;
 
+/// At first, only the box of so many looks is compared with the drawn lines.
+const GLANCE: usize = 6;
+
+/// A curve is no longer followed after so many steps away from drawn line.
+const LOST: u32 = 4;
+
 /// Two surfaces whose normals differ by less (sine of the angle) touch rather than cross.
 const TOUCHING: f64 = 1e-3;
 
@@ -163,6 +169,12 @@ impl Finder<'_> {
         })
     }
 
+    /// Whether all three views may have drawn line within a step of a point.
+    fn may_be_near(&self, point: &P3, step: f64) -> bool {
+        let near = V3::repeat(step.min(0.02 * self.far.coords.norm()));
+        self.may_be_drawn(&[point - near, point + near])
+    }
+
     fn two_turned(&self, a: &Candidate, b: &Candidate, found: &mut Meetings) {
         let (one, other) = (&a.surface, &b.surface);
         let apart = other.origin - one.origin;
@@ -273,15 +285,16 @@ impl Finder<'_> {
         for k in 0..turns.len() {
             let from = turns[k];
             let to = turns.get(k + 1).copied().unwrap_or(turns[0] + TAU);
-            let mut path = Path::conic(Conic {
+            let conic = Conic {
                 center,
                 u,
                 v,
                 from,
                 to,
-            });
+            };
+            let mut ends = [conic.point(from), conic.point(to)];
             // At an extreme along an axis the coordinate is exact, whatever the angle is rounded to.
-            for end in &mut path.ends {
+            for end in &mut ends {
                 for k in 0..3 {
                     let size = u[k].hypot(v[k]);
                     for extreme in [center[k] - size, center[k] + size, center[k]] {
@@ -291,7 +304,7 @@ impl Finder<'_> {
                     }
                 }
             }
-            self.drawn_parts(path, found);
+            self.drawn_parts(Path::bent(conic, ends), found);
         }
     }
 
@@ -307,8 +320,7 @@ impl Finder<'_> {
                 .size(ruled)
                 .min(other.turned().map_or(f64::INFINITY, |t| self.size(t)));
         // What no view shows near a line of the surface is not worth following.
-        let near = V3::repeat(step.min(0.02 * self.far.coords.norm()));
-        starts.retain(|p| self.may_be_drawn(&[p - near, p + near]));
+        starts.retain(|p| self.may_be_near(p, step));
         let mut traced: Vec<Vec<P3>> = Vec::new();
         for start in starts {
             let known = traced
@@ -357,6 +369,9 @@ impl Finder<'_> {
             };
             let from = ruled.origin + out * radius;
             let direction = (ruled.axis + out * slope).normalize();
+            if !self.line_may_be_drawn(ruled, &from, &direction) {
+                continue;
+            }
             for t in other.hits(&from, &direction) {
                 let point = from + direction * t;
                 let on_cone = Surface::Turned(*ruled).distance(&point).abs() < 1e-6;
@@ -366,6 +381,16 @@ impl Finder<'_> {
             }
         }
         points
+    }
+
+    /// Whether all three views may have drawn line below some point of a line of a cylinder or cone.
+    fn line_may_be_drawn(&self, ruled: &Turned, from: &P3, direction: &V3) -> bool {
+        let along = ruled.axis.iamax();
+        let margin = self.tolerance;
+        let [a, b] = [-margin, self.far[along] + margin]
+            .map(|height| from + direction * ((height - from[along]) / direction[along]));
+        let wide = V3::repeat(margin);
+        self.may_be_drawn(&[a.inf(&b) - wide, a.sup(&b) + wide])
     }
 
     fn in_box(&self, point: &P3, margin: f64) -> bool {
@@ -382,6 +407,7 @@ impl Finder<'_> {
         for sign in [1.0, -1.0] {
             let mut way = first * sign;
             let mut at = start;
+            let mut lost = 0;
             for steps in 0..MOST_STEPS {
                 at = settled(both, at + way * step);
                 let Some(along) = tangent(both, &at) else {
@@ -389,7 +415,12 @@ impl Finder<'_> {
                 };
                 way = if along.dot(&way) < 0.0 { -along } else { along };
                 points.push(at);
-                if !self.in_box(&at, step) {
+                lost = if self.may_be_near(&at, step) {
+                    0
+                } else {
+                    lost + 1
+                };
+                if lost > LOST || !self.in_box(&at, step) {
                     break;
                 }
                 if steps > 2 && (at - start).norm() < 0.7 * step {
@@ -423,7 +454,15 @@ impl Finder<'_> {
             self.may_be_drawn(&[at, at])
                 && self.is_drawn(&at, Some(&path.direction(s.clamp(0.01, 0.99))))
         };
-        let mut looks: Vec<bool> = (0..=LOOKS).map(|k| there(share(k))).collect();
+        let mut looks = vec![false; LOOKS as usize + 1];
+        for k in (0..LOOKS).step_by(GLANCE) {
+            // A part of a monotone path lies in the box of its ends.
+            let last = k + GLANCE as u32;
+            let [a, b] = [k, last].map(|k| path.point(share(k)));
+            if self.may_be_drawn(&[a.inf(&b), a.sup(&b)]) {
+                (k..=last).for_each(|k| looks[k as usize] = there(share(k)));
+            }
+        }
         // Where a sampled curve ends a little before the corner that it belongs to, there is a gap of a hair's breadth.
         for k in 1..LOOKS as usize {
             looks[k] |= looks[k - 1] && looks[k + 1];
@@ -488,7 +527,11 @@ fn tangent(both: &[Surface; 2], at: &P3) -> Option<V3> {
 
 /// Whether a chain of points a step apart passes a point of the same curve.
 fn passes(both: &[Surface; 2], points: &[P3], at: &P3, step: f64) -> bool {
+    let far = 2.5 * step;
     points.windows(2).any(|pair| {
+        if (pair[0] - at).norm_squared() > far * far {
+            return false;
+        }
         let along = pair[1] - pair[0];
         let share = (along.dot(&(at - pair[0])) / along.norm_squared()).clamp(0.0, 1.0);
         let foot = pair[0] + along * share;

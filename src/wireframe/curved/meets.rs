@@ -1,6 +1,6 @@
 //! Where two paths in space meet: at an end of one on the other, by crossing, or by touching.
 
-use crate::geom::path::{Conic, Course, Path};
+use crate::geom::path::{Conic, Course, Meeting, Path};
 use crate::geom::{Few, P2, P3, V3};
 
 /// A place where two paths meet: the share of the way on each.
@@ -77,7 +77,7 @@ pub(super) fn share_near(path: &Path, point: &P3, tolerance: f64) -> Option<f64>
             (along.dot(&(point - a)) / along.norm_squared()).clamp(0.0, 1.0)
         }
         Course::Conic(conic) => conic_share(conic, point),
-        Course::Meeting(_) => nearest_share(path, point),
+        Course::Meeting(meeting) => meeting_share(meeting, path, point, tolerance)?,
     };
     ((path.point(share) - point).norm() <= tolerance).then_some(share)
 }
@@ -91,25 +91,30 @@ fn conic_share(conic: &Conic, point: &P3) -> f64 {
     ((angle - conic.from) / (conic.to - conic.from)).clamp(0.0, 1.0)
 }
 
-/// By ternary search between the sampled points nearest to it.
-fn nearest_share(path: &Path, point: &P3) -> f64 {
-    const STEPS: u32 = 16;
-    let off = |share: f64| (path.point(share) - point).norm_squared();
-    let step = 1.0 / f64::from(STEPS);
-    let best = (0..=STEPS)
-        .map(|k| f64::from(k) * step)
-        .min_by(|a, b| off(*a).total_cmp(&off(*b)))
-        .unwrap_or(0.0);
-    let (mut low, mut high) = ((best - step).max(0.0), (best + step).min(1.0));
-    for _ in 0..40 {
-        let [a, b] = [low + (high - low) / 3.0, high - (high - low) / 3.0];
-        if off(a) < off(b) {
-            high = b;
-        } else {
-            low = a;
-        }
+/// The share of the way of the point of a meeting nearest to one within `tolerance` of it.
+fn meeting_share(meeting: &Meeting, path: &Path, point: &P3, tolerance: f64) -> Option<f64> {
+    if meeting
+        .surfaces
+        .iter()
+        .any(|s| s.distance(point).abs() > 1.5 * tolerance)
+    {
+        return None;
     }
-    0.5 * (low + high)
+    let start = meeting.share_on_chords(point);
+    let (mut share, mut least) = (start, (path.point(start) - point).norm());
+    for _ in 0..20 {
+        // A step along the tangent to the foot of the point on it.
+        let at = path.point(share);
+        let velocity = speed(path, share);
+        let step = velocity.dot(&(point - at)) / velocity.norm_squared();
+        let next = (share + step).clamp(0.0, 1.0);
+        let off = (path.point(next) - point).norm();
+        if off >= least || (next - share).abs() < 1e-13 {
+            break;
+        }
+        (share, least) = (next, off);
+    }
+    Some(share)
 }
 
 /// Crossings and touchings away from the ends.

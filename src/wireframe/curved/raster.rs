@@ -37,9 +37,26 @@ impl Raster {
             rows: [0; CELLS],
         };
         for (piece, bounds) in view.pieces.ids().zip(boxes) {
-            raster.mark(view, (piece, bounds), [0, 0], CELLS, reach);
+            let [wide, high] = [0, 1].map(|k| bounds[1][k] - bounds[0][k]);
+            if wide.min(high) <= raster.cell {
+                raster.fill(bounds);
+            } else {
+                raster.mark(view, (piece, bounds), [0, 0], CELLS, reach);
+            }
         }
         raster
+    }
+
+    /// Marks every cell of a box.
+    fn fill(&mut self, bounds: &Bounds<2>) {
+        let columns = self.cells(0, bounds[0][0], bounds[1][0]);
+        let rows = self.cells(1, bounds[0][1], bounds[1][1]);
+        if let (Some(columns), Some([bottom, top])) = (columns, rows) {
+            let bits = mask(columns);
+            for row in &mut self.rows[bottom..=top] {
+                *row |= bits;
+            }
+        }
     }
 
     /// Marks what a piece may touch in a square of `count` by `count` cells, quarter by quarter.
@@ -77,11 +94,11 @@ impl Raster {
     pub(super) fn may_touch(&self, low: [f64; 2], high: [f64; 2]) -> bool {
         let columns = self.cells(0, low[0], high[0]);
         let rows = self.cells(1, low[1], high[1]);
-        let (Some([left, right]), Some([bottom, top])) = (columns, rows) else {
+        let (Some(columns), Some([bottom, top])) = (columns, rows) else {
             return false;
         };
-        let mask = (u64::MAX >> (CELLS - 1 - (right - left))) << left;
-        self.rows[bottom..=top].iter().any(|row| row & mask != 0)
+        let bits = mask(columns);
+        self.rows[bottom..=top].iter().any(|row| row & bits != 0)
     }
 
     /// The cells from one coordinate to another.
@@ -95,6 +112,11 @@ impl Raster {
         let [from, to] = [from, to].map(|x| ((x - self.low[axis]) / self.cell).floor());
         (to >= 0.0 && from <= last).then(|| [from.max(0.0) as usize, to.min(last) as usize])
     }
+}
+
+/// The bits of the cells from one to another.
+fn mask([left, right]: [usize; 2]) -> u64 {
+    (u64::MAX >> (CELLS - 1 - (right - left))) << left
 }
 
 #[allow(clippy::cast_precision_loss, reason = "at most the number of cells")]

@@ -76,10 +76,7 @@ impl Bow {
         if conic.to < conic.from {
             conic.to += 2.0 * PI;
         }
-        Path {
-            ends,
-            course: crate::geom::path::Course::Conic(conic),
-        }
+        Path::bent(conic, ends)
     }
 }
 

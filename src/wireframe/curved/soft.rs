@@ -279,10 +279,7 @@ pub(super) fn quarters(along: usize, center: P3, radius: f64) -> impl Iterator<I
             2 => center - u,
             _ => center - v,
         };
-        Path {
-            ends: [extreme(k), extreme(k + 1)],
-            course: crate::geom::path::Course::Conic(conic),
-        }
+        Path::bent(conic, [extreme(k), extreme(k + 1)])
     })
 }
 
