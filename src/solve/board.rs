@@ -41,6 +41,9 @@ impl Crossing {
     }
 }
 
+/// A region on a line of sight, and whether its normal points towards the viewer.
+pub(crate) type Sighted = (Id<Region>, bool);
+
 /// All candidates of a drawing, ready to choose from.
 pub(crate) trait Board {
     /// The arrangements of the three views.
@@ -90,5 +93,5 @@ pub(crate) trait Board {
 
     /// Calls `visit` with lines of sight that together pass through every region: the regions on each from near to far,
     /// with whether the region's normal points towards the viewer.
-    fn sights(&self, visit: &mut dyn FnMut(&[(Id<Region>, bool)]));
+    fn sights(&self, visit: &mut dyn FnMut(&[Sighted]));
 }

@@ -4,7 +4,7 @@
 //! it. What lies over a spot, and how deep, is found by looking: from the middle of the spot, and through one inner point of
 //! each region.
 
-use super::board::{Board, Crossing, Spot};
+use super::board::{Board, Crossing, Sighted, Spot};
 use crate::arrange::{Arrangement, Node, Piece};
 use crate::face::curved::{CurvedFaces, CurvedRegion};
 use crate::face::{Half, Leaf, Leaves, Region};
@@ -612,7 +612,7 @@ impl Board for CurvedBoard {
         place.map_or(f64::NEG_INFINITY, |k| spot.region_nearness[k])
     }
 
-    fn sights(&self, visit: &mut dyn FnMut(&[(Id<Region>, bool)])) {
+    fn sights(&self, visit: &mut dyn FnMut(&[Sighted])) {
         self.sights.iter().for_each(|met| visit(met));
     }
 }

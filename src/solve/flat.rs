@@ -1,6 +1,6 @@
 //! The board of a drawing with straight lines only: plane regions on a wireframe of straight edges.
 
-use super::board::{Board, Crossing, Spot};
+use super::board::{Board, Crossing, Sighted, Spot};
 use crate::arrange::cells::Cells;
 use crate::arrange::{Arrangement, Piece};
 use crate::face::cover::{Cover, Seen};
@@ -189,7 +189,7 @@ impl Board for FlatBoard {
     }
 
     /// One line of sight through each cell that has a region not met before.
-    fn sights(&self, visit: &mut dyn FnMut(&[(Id<Region>, bool)])) {
+    fn sights(&self, visit: &mut dyn FnMut(&[Sighted])) {
         let mut seen = vec![false; self.faces.regions.len()];
         for view in View::ALL {
             let v = view.index();

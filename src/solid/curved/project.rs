@@ -41,8 +41,6 @@ pub(crate) struct Stroke {
     pub(crate) path: Path,
     /// Whether no material stands in front of it; where strokes coincide, visible ones take precedence.
     pub(crate) visible: bool,
-    /// The edge it is part of, a place in [`CurvedSolid::edges`].
-    pub(crate) edge: u32,
     /// Whether a sheet may leave it out: part of a tangent edge where those may be drawn or not.
     pub(crate) optional: bool,
 }
@@ -68,13 +66,13 @@ pub(crate) fn drawn_by(
         TangentEdges::Omitted => vec![false; solid.edges.len()],
         TangentEdges::Drawn | TangentEdges::Either => faces::tangent_edges(solid),
     };
-    let lines: Vec<Line> = (0_u32..)
-        .zip(&solid.edges)
+    let lines: Vec<Line> = solid
+        .edges
+        .iter()
         .zip(tangent)
-        .filter_map(|((place, edge), tangent)| {
+        .filter_map(|(edge, tangent)| {
             let always = is_drawn(solid, edge, view.depth_axis());
             (always || tangent).then(|| Line {
-                place,
                 edge,
                 trace: Trace::new(&edge.path, axes),
                 optional: !always && tangent_edges == TangentEdges::Either,
@@ -113,7 +111,6 @@ fn is_drawn(solid: &CurvedSolid, edge: &CurvedEdge, axis: usize) -> bool {
 
 /// A drawn edge.
 struct Line<'s> {
-    place: u32,
     edge: &'s CurvedEdge,
     trace: Trace<'s>,
     optional: bool,
@@ -175,7 +172,6 @@ impl Picture<'_> {
             strokes.push(Stroke {
                 path: path.part([*from, to], [*from, to].map(|share| path.point(share))),
                 visible: *visible,
-                edge: line.place,
                 optional: line.optional,
             });
         }

@@ -25,6 +25,9 @@ pub(super) struct Part {
     pub(super) runs: [Few<Id<Run>, 1>; 3],
 }
 
+/// Where a stretch is cut: the share of its way, and the corner there.
+type Cut = (f64, Id<Vertex>);
+
 /// The corners and the parts between them, each part once.
 ///
 /// # Errors
@@ -45,19 +48,38 @@ pub(super) fn cut(
             ]
         })
         .collect();
-    // Ends are known best; crossings fall in with them where they can.
     let mut corners = Corners::new(2.0 * reach);
-    let mut cuts: Vec<Vec<(f64, Id<Vertex>)>> = stretches
-        .iter()
-        .map(|s| {
-            if s.loose {
-                Vec::new()
-            } else {
-                ends(s, &mut corners)
-            }
-        })
-        .collect();
-    for (i, j) in overlapping(&boxes)? {
+    let mut cuts = meeting_cuts(&stretches, &boxes, &mut corners, reach)?;
+    for (stretch, cuts) in stretches.iter().zip(&mut cuts) {
+        if stretch.loose {
+            cuts.extend(ends(stretch, &mut corners));
+        }
+        for end in run_ends(views, stretch, reach) {
+            cuts.push((end, corners.at(stretch.path.point(end))));
+        }
+    }
+    cut_alike(&stretches, &boxes, &corners, &mut cuts, reach);
+    let parts = parts(stretches, &corners, cuts, reach);
+    Ok((corners.points, parts))
+}
+
+/// The cuts where stretches meet. Ends are known best, so crossings fall in with them where they can; loose ends are left
+/// for later.
+fn meeting_cuts(
+    stretches: &[Stretch],
+    boxes: &[Bounds<3>],
+    corners: &mut Corners,
+    reach: f64,
+) -> Result<Vec<Vec<Cut>>, CrowdedError> {
+    let firm = |s: &Stretch, corners: &mut Corners| {
+        if s.loose {
+            Vec::new()
+        } else {
+            ends(s, corners)
+        }
+    };
+    let mut cuts: Vec<Vec<Cut>> = stretches.iter().map(|s| firm(s, corners)).collect();
+    for (i, j) in overlapping(boxes)? {
         let (i, j) = (i as usize, j as usize);
         for [s, t] in meets(&stretches[i].path, &stretches[j].path, reach) {
             let corner = corners.at(stretches[i].path.point(s));
@@ -68,22 +90,24 @@ pub(super) fn cut(
             return Err(CrowdedError::Corners { most: MOST_CORNERS });
         }
     }
-    for (stretch, cuts) in stretches.iter().zip(&mut cuts) {
-        if stretch.loose {
-            cuts.extend(ends(stretch, &mut corners));
-        }
-        for end in run_ends(views, stretch, reach) {
-            cuts.push((end, corners.at(stretch.path.point(end))));
-        }
-    }
-    // Stretches that run along each other must be cut alike.
+    Ok(cuts)
+}
+
+/// Cuts stretches that run along each other alike.
+fn cut_alike(
+    stretches: &[Stretch],
+    boxes: &[Bounds<3>],
+    corners: &Corners,
+    cuts: &mut [Vec<Cut>],
+    reach: f64,
+) {
     let points: Vec<Bounds<3>> = corners
         .points
         .iter()
         .map(|p| [p.coords.into(); 2])
         .collect();
     let index = BoxIndex::new(&points);
-    for ((stretch, cuts), bounds) in stretches.iter().zip(&mut cuts).zip(&boxes) {
+    for ((stretch, cuts), bounds) in stretches.iter().zip(cuts).zip(boxes) {
         index.touching(bounds, |number| {
             let corner = Id::new(number as usize);
             if cuts.iter().all(|(_, known)| *known != corner) {
@@ -92,6 +116,10 @@ pub(super) fn cut(
             }
         });
     }
+}
+
+/// The parts between neighbouring cuts; of several that are one within the tolerance, the first.
+fn parts(stretches: Vec<Stretch>, corners: &Corners, cuts: Vec<Vec<Cut>>, reach: f64) -> Vec<Part> {
     let mut known: FxHashMap<[Id<Vertex>; 2], Vec<usize>> = FxHashMap::default();
     let mut parts: Vec<Part> = Vec::new();
     for (stretch, mut cuts) in stretches.into_iter().zip(cuts) {
@@ -112,10 +140,8 @@ pub(super) fn cut(
             };
             let same = known.entry([a.min(b), a.max(b)]).or_default();
             let middle = part.path.middle();
-            let twin = same
-                .iter()
-                .find(|&&k| (parts[k].path.middle() - middle).norm() <= 2.0 * reach);
-            if let Some(&twin) = twin {
+            let near = |k: &&usize| (parts[**k].path.middle() - middle).norm() <= 2.0 * reach;
+            if let Some(&twin) = same.iter().find(near) {
                 for (known, runs) in parts[twin].runs.iter_mut().zip(part.runs) {
                     known.extend(runs);
                     known.sort_unstable();
@@ -127,10 +153,10 @@ pub(super) fn cut(
             }
         }
     }
-    Ok((corners.points, parts))
+    parts
 }
 
-fn ends(stretch: &Stretch, corners: &mut Corners) -> Vec<(f64, Id<Vertex>)> {
+fn ends(stretch: &Stretch, corners: &mut Corners) -> Vec<Cut> {
     let [a, b] = stretch.path.ends.map(|end| corners.at(end));
     vec![(0.0, a), (1.0, b)]
 }

@@ -32,7 +32,7 @@ const MOST_STEPS: usize = 4000;
 const LOOKS: u32 = 48;
 
 /// At first, only the box of so many looks is compared with the drawn lines.
-const GLANCE: usize = 6;
+const GLANCE: u32 = 6;
 
 /// A curve is no longer followed after so many steps away from drawn line.
 const LOST: u32 = 4;
@@ -455,9 +455,9 @@ impl Finder<'_> {
                 && self.is_drawn(&at, Some(&path.direction(s.clamp(0.01, 0.99))))
         };
         let mut looks = vec![false; LOOKS as usize + 1];
-        for k in (0..LOOKS).step_by(GLANCE) {
+        for k in (0..LOOKS).step_by(GLANCE as usize) {
             // A part of a monotone path lies in the box of its ends.
-            let last = k + GLANCE as u32;
+            let last = k + GLANCE;
             let [a, b] = [k, last].map(|k| path.point(share(k)));
             if self.may_be_drawn(&[a.inf(&b), a.sup(&b)]) {
                 (k..=last).for_each(|k| looks[k as usize] = there(share(k)));
