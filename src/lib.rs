@@ -19,7 +19,7 @@ pub mod cli;
 pub use error::Error;
 pub use export::picture::{PictureKind, PictureOptions};
 pub use export::report::Report;
-pub use options::{Options, Stage, Unwatched, Watch};
+pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
 pub use outcome::{Limit, Outcome, Reading, Verdict};
 pub use reconstruct::{reconstruct, reconstruct_watched};
 pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};

@@ -8,6 +8,8 @@ pub struct Options {
     pub tolerance_mm: Option<f64>,
     /// The search stops after this many readings. Default: 32.
     pub reading_limit: usize,
+    /// How the sheet treats tangent edges. Default: they are not drawn.
+    pub tangent_edges: TangentEdges,
 }
 
 impl Default for Options {
@@ -15,8 +17,25 @@ impl Default for Options {
         Options {
             tolerance_mm: None,
             reading_limit: 32,
+            tangent_edges: TangentEdges::default(),
         }
     }
+}
+
+/// How a sheet treats tangent edges: edges where two different faces run into each other without a bend, such as a fillet
+/// into a plane.
+///
+/// Where a view looks along the common tangent plane, such an edge is a contour and drawn whatever is chosen. Pieces of one
+/// plane or of one curved surface have no tangent edges between them.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum TangentEdges {
+    /// Never drawn.
+    #[default]
+    Omitted,
+    /// Drawn in every view, like sharp edges.
+    Drawn,
+    /// Each may be drawn in a view or not, from corner to corner, whatever the others and the other views do.
+    Either,
 }
 
 /// A stage of a run, in order.

@@ -134,6 +134,7 @@ trait Candidates: Board + Sized {
     fn find(
         drawing: &Drawing,
         tolerance: Tolerance,
+        options: &Options,
         watch: &dyn Watch,
     ) -> Result<Self, CrowdedError>;
 
@@ -195,7 +196,7 @@ fn search_within<C: Candidates>(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<(C, Answers), CrowdedError> {
-    let board = C::find(drawing, tolerance, watch)?;
+    let board = C::find(drawing, tolerance, options, watch)?;
     watch.stage(Stage::Search(0));
     let answers = enumerate(&board, options.reading_limit, watch);
     Ok((board, answers))
@@ -205,6 +206,7 @@ impl Candidates for FlatBoard {
     fn find(
         drawing: &Drawing,
         tolerance: Tolerance,
+        _: &Options,
         watch: &dyn Watch,
     ) -> Result<Self, CrowdedError> {
         watch.stage(Stage::Edges);
@@ -248,6 +250,7 @@ impl Candidates for CurvedBoard {
     fn find(
         drawing: &Drawing,
         tolerance: Tolerance,
+        options: &Options,
         watch: &dyn Watch,
     ) -> Result<Self, CrowdedError> {
         watch.stage(Stage::Edges);
@@ -261,6 +264,7 @@ impl Candidates for CurvedBoard {
             faces,
             drawing.placement(),
             tolerance,
+            options.tangent_edges,
         ))
     }
 
@@ -276,7 +280,7 @@ impl Candidates for CurvedBoard {
                 defect: defect.to_string(),
             });
         }
-        curved::verify::gives_back(&solid, drawing)
+        curved::verify::gives_back(&solid, drawing, self.tangent_edges())
             .map_err(|difference| not_given_back(drawing, &difference))?;
         let measures = curved::measure::measure(&solid);
         Ok(Reading {

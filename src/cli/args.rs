@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::PictureKind;
+use crate::{PictureKind, TangentEdges};
 
 /// The longest time limit, a hundred years in seconds: more than anyone waits, and no clock overflows.
 const LONGEST: f64 = 100.0 * 365.0 * 86_400.0;
@@ -44,6 +44,7 @@ pub(super) enum Command {
 Examples:
   foldback check mast-foot.json
   foldback check homework/*.svg
+  foldback check --tangent-edges drawn rounded-case.json
   foldback check --json mast-foot.json")]
 pub(super) struct CheckArguments {
     /// The sheets to check, JSON or SVG; `-` is standard input
@@ -144,6 +145,10 @@ pub(super) struct SearchArguments {
     #[arg(long, value_name = "MM", value_parser = positive_length, allow_negative_numbers = true)]
     pub(super) tolerance: Option<f64>,
 
+    /// Whether the sheet draws tangent edges, such as the lines where a fillet runs into a plane
+    #[arg(long, value_name = "HOW", value_enum, default_value_t = Tangents::Omitted)]
+    pub(super) tangent_edges: Tangents,
+
     /// Stop after this many readings
     #[arg(long, value_name = "N", default_value_t = 32, value_parser = positive_count, allow_negative_numbers = true)]
     pub(super) limit: usize,
@@ -151,6 +156,27 @@ pub(super) struct SearchArguments {
     /// Stop after this many seconds for each sheet
     #[arg(long, value_name = "SECONDS", default_value_t = 60.0, value_parser = time, allow_negative_numbers = true)]
     pub(super) time_limit: f64,
+}
+
+/// What becomes of tangent edges, by its name on the command line.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum Tangents {
+    /// None is drawn, apart from outlines
+    Omitted,
+    /// Each is drawn in every view, like a sharp edge
+    Drawn,
+    /// Each may be drawn or not, in every view anew, but from corner to corner
+    Either,
+}
+
+impl From<Tangents> for TangentEdges {
+    fn from(tangents: Tangents) -> Self {
+        match tangents {
+            Tangents::Omitted => TangentEdges::Omitted,
+            Tangents::Drawn => TangentEdges::Drawn,
+            Tangents::Either => TangentEdges::Either,
+        }
+    }
 }
 
 /// The kinds of picture by their names on the command line.

@@ -1,14 +1,22 @@
 //! Words for what makes a drawing contradictory: which lines, where, and why no object can have them.
 
-use crate::arrange::Piece;
+use super::drawn::in_words;
+use super::hints::hints;
+use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
 use crate::sheet::{Remark, RemarkKind, View};
 use crate::solve::board::Board;
 use crate::solve::explain::{Conflict, DrawnLine};
 use itertools::Itertools;
 
-/// The remarks for a conflict, one for each line or set of lines at fault.
+/// The remarks for a conflict, one for each line or set of lines at fault, and what may have been misunderstood.
 pub(crate) fn problems(board: &dyn Board, conflict: &Conflict) -> Vec<Remark> {
+    let mut remarks = faults(board, conflict);
+    remarks.extend(hints(board, &remarks));
+    remarks
+}
+
+fn faults(board: &dyn Board, conflict: &Conflict) -> Vec<Remark> {
     match conflict {
         Conflict::NoEdge(pieces) => without_edge(board, pieces),
         Conflict::Lines(lines) => vec![in_conflict(board, lines)],
@@ -33,45 +41,55 @@ fn almost(message: &str) -> Remark {
 
 /// One remark for each line with a stretch that no edge of an object can have given.
 fn without_edge(board: &dyn Board, pieces: &[(View, Id<Piece>)]) -> Vec<Remark> {
-    let keyed = pieces
-        .iter()
-        .map(|&(view, piece)| ((view, line_of(board, view, piece)), piece))
-        .sorted_unstable();
+    let keyed = pieces.iter().map(|&(view, piece)| {
+        let arrangement = &board.views()[view.index()];
+        let carrier = arrangement.pieces[piece].carrier;
+        ((view, line_of(arrangement, piece), carrier), piece)
+    });
     let mut remarks = Vec::new();
-    for ((view, line), group) in &keyed.chunk_by(|(key, _)| *key) {
+    for (key, group) in &keyed.sorted_unstable().chunk_by(|(key, _)| *key) {
+        let (view, line, _) = key;
         let pieces: Vec<Id<Piece>> = group.map(|(_, piece)| piece).collect();
-        let stretch = stretch(board, view, &pieces);
-        let kind = if board.views()[view.index()].pieces[pieces[0]].hidden {
-            "hidden"
-        } else {
-            "visible"
-        };
         remarks.push(Remark {
             kind: RemarkKind::LineWithoutEdge,
             view: Some(view),
             message: format!(
-                "no object can have the {kind} line in the {} from {stretch}: \
-                 the other two views show no edge that could be seen here",
-                view.title()
+                "no object can have {}: the other two views show no edge that could be seen here",
+                in_words(board, view, &pieces)
             ),
-            lines: vec![line as usize],
+            lines: line.map(|line| line as usize).into_iter().collect(),
         });
     }
     remarks
 }
 
-fn line_of(board: &dyn Board, view: View, piece: Id<Piece>) -> u32 {
-    let lines = &board.views()[view.index()].pieces[piece].lines;
-    lines.iter().min().copied().unwrap_or(u32::MAX)
+/// The line that a piece is part of. Where ends were moved together a short piece may be left between two arcs and
+/// belong to neither; then it is the nearest line of the same run.
+fn line_of(arrangement: &Arrangement, piece: Id<Piece>) -> Option<u32> {
+    let own = |piece: Id<Piece>| arrangement.pieces[piece].lines.iter().min().copied();
+    own(piece).or_else(|| {
+        let place = |run: &Run| run.pieces.iter().position(|p| *p == piece);
+        let mut runs = arrangement.runs.iter();
+        let (run, here) = runs.find_map(|run| Some((run, place(run)?)))?;
+        let with_line = run.pieces.iter().enumerate();
+        with_line
+            .filter_map(|(i, p)| Some((i.abs_diff(here), own(*p)?)))
+            .min()
+            .map(|(_, line)| line)
+    })
 }
 
 fn in_conflict(board: &dyn Board, lines: &[DrawnLine]) -> Remark {
     let described: Vec<String> = lines
         .iter()
-        .map(|&(view, line)| describe(board, view, line))
+        .map(|&line| in_words(board, line.0, &pieces_of(board, line)))
         .collect();
     let view = lines.iter().map(|(view, _)| *view).all_equal_value().ok();
-    let numbers = lines.iter().map(|(_, line)| *line as usize).collect();
+    let numbers = lines
+        .iter()
+        .flat_map(|&line| numbers(board, line))
+        .unique()
+        .collect();
     if let [only] = &described[..] {
         return Remark {
             kind: RemarkKind::LineWithoutEdge,
@@ -92,39 +110,25 @@ fn in_conflict(board: &dyn Board, lines: &[DrawnLine]) -> Remark {
     }
 }
 
-/// A line in words: type, view and the stretch it is drawn over.
-fn describe(board: &dyn Board, view: View, line: u32) -> String {
-    let arrangement = &board.views()[view.index()];
-    let pieces: Vec<Id<Piece>> = arrangement
-        .pieces
-        .ids()
-        .filter(|&p| arrangement.pieces[p].lines.contains(&line))
-        .collect();
-    let hidden = pieces.iter().any(|&p| arrangement.pieces[p].hidden);
-    let kind = if hidden { "hidden" } else { "visible" };
-    let stretch = stretch(board, view, &pieces);
-    format!("the {kind} line in the {} from {stretch}", view.title())
+/// The places in the sheet of what counts as one line in a conflict.
+fn numbers(board: &dyn Board, line: DrawnLine) -> Vec<usize> {
+    let arrangement = &board.views()[line.0.index()];
+    let pieces = pieces_of(board, line).into_iter();
+    match line.1 {
+        u32::MAX => pieces
+            .filter_map(|p| line_of(arrangement, p))
+            .map(|l| l as usize)
+            .collect(),
+        number => vec![number as usize],
+    }
 }
 
-/// From where to where some pieces of one straight line run, in sheet coordinates with the unit.
-fn stretch(board: &dyn Board, view: View, pieces: &[Id<Piece>]) -> String {
-    let arrangement = &board.views()[view.index()];
-    let ends = pieces
-        .iter()
-        .flat_map(|&p| arrangement.pieces[p].ends)
-        .map(|n| arrangement.nodes[n].at)
-        .minmax_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    let Some((from, to)) = ends.into_option() else {
-        return String::from("nowhere");
+/// The pieces that are said to belong to a line.
+fn pieces_of(board: &dyn Board, (view, line): DrawnLine) -> Vec<Id<Piece>> {
+    let pieces = &board.views()[view.index()].pieces;
+    let belongs = |piece: &Id<Piece>| match &pieces[*piece].lines[..] {
+        [] => line == u32::MAX,
+        lines => lines.contains(&line),
     };
-    let [from, to] = [from, to].map(|p| {
-        let [x, y] = board.placement().on_sheet(view, [p.x, p.y]);
-        format!("({}, {})", rounded(x), rounded(y))
-    });
-    format!("{from} to {to} {}", board.placement().unit.symbol())
-}
-
-/// A coordinate as one reads it off a ruler: at most three decimals.
-fn rounded(value: f64) -> f64 {
-    (value * 1e3).round() / 1e3
+    pieces.ids().filter(belongs).collect()
 }

@@ -1,7 +1,9 @@
 //! Writers: STL, pictures, and the report in words and as JSON.
 
 mod curves;
+mod drawn;
 pub(crate) mod findings;
+mod hints;
 pub(crate) mod json;
 mod page;
 mod painter;

@@ -323,6 +323,10 @@ pub enum RemarkKind {
     NotTogether,
     /// The only solids fall apart or merely touch.
     AlmostSolid,
+    /// The outline is a circle in more than one view.
+    RoundEverywhere,
+    /// Another view has no lines where a circle needs them.
+    MissingLines,
 }
 
 impl RemarkKind {
@@ -340,6 +344,8 @@ impl RemarkKind {
             RemarkKind::LineWithoutEdge => "line-without-edge",
             RemarkKind::NotTogether => "not-together",
             RemarkKind::AlmostSolid => "almost-solid",
+            RemarkKind::RoundEverywhere => "round-everywhere",
+            RemarkKind::MissingLines => "missing-lines",
         }
     }
 }

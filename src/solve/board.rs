@@ -25,6 +25,20 @@ pub(crate) enum Crossing {
     EdgeOn,
     /// The surface turns away from the viewer there: a contour is drawn.
     Contour,
+    /// The surface passes over the edge and covers what lies behind, and the edge is drawn all the same.
+    Tangent,
+    /// The surface passes over the edge and covers what lies behind; the edge may be drawn or not.
+    MaybeTangent,
+}
+
+impl Crossing {
+    /// Whether the surface covers what lies behind the edge.
+    pub(crate) fn covers(self) -> bool {
+        match self {
+            Crossing::Over | Crossing::Tangent | Crossing::MaybeTangent => true,
+            Crossing::EdgeOn | Crossing::Contour => false,
+        }
+    }
 }
 
 /// All candidates of a drawing, ready to choose from.

@@ -16,6 +16,7 @@ use crate::geom::path::{Conic, Path, Place, locate};
 use crate::geom::surface::Profile;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P2, P3, V2, V3};
+use crate::options::TangentEdges;
 use crate::sheet::{Placement, View};
 use crate::wireframe::curved::{CurvedWireframe, Seen};
 use crate::wireframe::{Edge, Vertex};
@@ -29,6 +30,7 @@ pub(crate) struct CurvedBoard {
     pub(crate) faces: CurvedFaces,
     pub(crate) tolerance: Tolerance,
     placement: Placement,
+    tangent_edges: TangentEdges,
     spots: [Vec<Covered>; 3],
     /// Edges over blank paper, by view.
     blank: [Vec<Id<Edge>>; 3],
@@ -58,6 +60,7 @@ impl CurvedBoard {
         faces: CurvedFaces,
         placement: Placement,
         tolerance: Tolerance,
+        tangent_edges: TangentEdges,
     ) -> Self {
         let extents = faces
             .regions
@@ -77,6 +80,7 @@ impl CurvedBoard {
             faces,
             tolerance,
             placement,
+            tangent_edges,
             spots: Default::default(),
             blank,
             sights: Vec::new(),
@@ -86,6 +90,11 @@ impl CurvedBoard {
         board.spots = View::ALL.map(|view| board.spots(&overlooks[view.index()]));
         board.sights = board.lines_of_sight(&overlooks);
         board
+    }
+
+    /// How the sheet treats tangent edges.
+    pub(crate) fn tangent_edges(&self) -> TangentEdges {
+        self.tangent_edges
     }
 
     fn region(&self, region: Id<Region>) -> &CurvedRegion {
@@ -537,7 +546,8 @@ impl Board for CurvedBoard {
     }
 
     fn crossing(&self, edge: Id<Edge>, leaves: [&Leaf; 2], view: View) -> Crossing {
-        let [a, b] = leaves.map(|leaf| self.faces.surface(self.region(leaf.region)));
+        let regions = leaves.map(|leaf| self.region(leaf.region));
+        let [a, b] = regions.map(|region| self.faces.surface(region));
         let at = self.wireframe.path(edge).middle();
         let curved = if a.is_plane() { b } else { a };
         let lean = curved.normal(&at)[view.depth_axis()].abs();
@@ -546,7 +556,13 @@ impl Board for CurvedBoard {
                 && turned.axis[view.depth_axis()].abs() > 0.5
         });
         if lean > EDGE_ON || cone_from_its_end {
-            Crossing::Over
+            // Pieces of one surface, and of one plane, have no edge between them that anyone would draw.
+            let two_faces = regions[0].surface != regions[1].surface && !curved.is_plane();
+            match self.tangent_edges {
+                TangentEdges::Drawn if two_faces => Crossing::Tangent,
+                TangentEdges::Either if two_faces => Crossing::MaybeTangent,
+                _ => Crossing::Over,
+            }
         } else if curved.is_plane() {
             Crossing::EdgeOn
         } else {

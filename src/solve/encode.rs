@@ -230,11 +230,21 @@ fn sharp(
     (Some(sharp), smooth)
 }
 
-/// Whether an edge is drawn in each view: where it is sharp, and where it is a contour.
+/// Whether an edge is drawn in each view: where it is sharp, where it is a contour, and where tangent edges are drawn.
 fn drawn(search: &mut Search<'_>, sharp: Option<Literal>, smooth: &[Pair]) -> [Option<Literal>; 3] {
     [0, 1, 2].map(|view| {
-        let contours = smooth.iter().filter(|p| p.seen[view] == Crossing::Contour);
-        let reasons: Few<Literal, 4> = sharp.into_iter().chain(contours.map(|p| p.both)).collect();
+        let mut reasons: Few<Literal, 4> = sharp.into_iter().collect();
+        for pair in smooth {
+            match pair.seen[view] {
+                Crossing::Contour | Crossing::Tangent => reasons.push(pair.both),
+                Crossing::MaybeTangent => {
+                    let chosen = search.variable();
+                    search.clause([!chosen, pair.both]);
+                    reasons.push(chosen);
+                }
+                Crossing::Over | Crossing::EdgeOn => {}
+            }
+        }
         match &reasons[..] {
             [] => None,
             [only] => Some(*only),

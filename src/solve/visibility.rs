@@ -4,7 +4,7 @@
 //! edge has something in front of it. What is in front is decided at the middle of the piece: borders of regions run over
 //! drawn line, so a region covers all of a piece or nothing of it.
 
-use super::board::{Board, Crossing, Spot};
+use super::board::{Board, Spot};
 use super::literal::Literal;
 use super::search::Search;
 use super::variables::Variables;
@@ -111,10 +111,11 @@ fn sight(
                 .filter(|&l| possible(near, l))
                 .map(|l| (near, l)),
         );
-        // Across a smooth edge a surface passes over the piece, unless it is seen edge-on.
+        // Across a smooth edge a surface passes over the piece, unless it is seen edge-on. If the edge is drawn there, it is
+        // exactly as near as the surface, which does not cover it.
         for pair in &variables.smooth[edge.ix()] {
             let both = pair.both;
-            if possible(near, both) && pair.seen[spot.view.index()] == Crossing::Over {
+            if possible(near, both) && pair.seen[spot.view.index()].covers() {
                 blockers.push((near, both));
             }
         }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::Cursor;
 use std::path::PathBuf;
 
-use foldback::{Options, Outcome, Reading, Sheet, reconstruct};
+use foldback::{Options, Outcome, Reading, Sheet, TangentEdges, reconstruct};
 
 use crate::blocks::Blocks;
 use crate::cells::{Boundary, Cells, Point, area_vector, cross, dot, length, minus, unit};
@@ -27,6 +27,19 @@ pub(crate) fn answer(sheet: &Sheet) -> Result<Outcome, String> {
 pub(crate) fn answer_up_to(sheet: &Sheet, limit: usize) -> Result<Outcome, String> {
     let options = Options {
         reading_limit: limit,
+        ..Options::default()
+    };
+    reconstruct(sheet, &options).map_err(|error| error.to_string())
+}
+
+/// The engine's answer to a sheet whose tangent edges are treated as said.
+///
+/// # Errors
+/// As [`answer`].
+pub(crate) fn answer_with(sheet: &Sheet, tangent_edges: TangentEdges) -> Result<Outcome, String> {
+    let options = Options {
+        reading_limit: EVERY_READING,
+        tangent_edges,
         ..Options::default()
     };
     reconstruct(sheet, &options).map_err(|error| error.to_string())

@@ -49,11 +49,24 @@ pub(crate) struct Drafting {
     pub(crate) touches_itself: bool,
 }
 
-/// Draws a solid; it may stand anywhere.
+/// Draws a solid; it may stand anywhere. Tangent edges are drawn only where they are contours.
 pub(crate) fn draft(body: &Body) -> Drafting {
+    draft_if(body, |edge| edge.drawn)
+}
+
+/// Draws a solid with its tangent edges in every view.
+pub(crate) fn draft_with_tangent_edges(body: &Body) -> Drafting {
+    draft_if(body, |edge| edge.drawn.map(|drawn| drawn || edge.tangent))
+}
+
+/// Draws a solid, each edge in the views that `drawn` says.
+fn draft_if(body: &Body, drawn: impl Fn(&Edge) -> [bool; 3]) -> Drafting {
     let [low, high] = bounds(&edges(body).0);
     let body = moved(body, low.map(|c| -c));
-    let (edges, touches_itself) = edges(&body);
+    let (mut edges, touches_itself) = edges(&body);
+    for edge in &mut edges {
+        edge.drawn = drawn(edge);
+    }
     let strokes = [0, 1, 2].map(|view| strokes(&Sight::of(view), &pieces(&body, &edges, view)));
     Drafting {
         body,

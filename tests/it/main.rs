@@ -33,4 +33,5 @@ mod round_samples;
 mod samples;
 mod selfcheck;
 mod sheet;
+mod tangent_edges;
 mod worlds;

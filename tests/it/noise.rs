@@ -64,6 +64,7 @@ fn tally(reach: f64, tolerance_mm: Option<f64>) -> (f64, String) {
         let options = Options {
             tolerance_mm,
             reading_limit: readings(name),
+            ..Options::default()
         };
         for time in 0..TIMES {
             let mut random = Random::new(number * TIMES + time);

@@ -6,7 +6,7 @@ use crate::geom::arena::Id;
 use crate::geom::path::{Course, Path};
 use crate::geom::plane::Plane;
 use crate::geom::surface::Surface;
-use crate::geom::tolerance::Tolerance;
+use crate::geom::tolerance::{ROUNDING, Tolerance};
 use crate::wireframe::Edge;
 use crate::wireframe::curved::CurvedWireframe;
 
@@ -115,17 +115,16 @@ impl Found<'_> {
             return;
         }
         let plane = Plane::through(a, &normal);
-        let ends: Vec<P3> = self
-            .wireframe
-            .edges
-            .iter()
-            .filter(|e| {
-                let mut ends = e.path.ends.iter();
-                ends.all(|p| plane.distance(p).abs() <= slack)
-                    && plane.distance(&e.path.middle()).abs() <= slack
-            })
-            .flat_map(|e| e.path.ends)
-            .collect();
+        let off = |p: &P3| plane.distance(p).abs();
+        let edges = self.wireframe.edges.iter().filter(|e| {
+            e.path.ends.iter().all(|p| off(p) <= slack) && off(&e.path.middle()) <= slack
+        });
+        let mut ends: Vec<P3> = edges.flat_map(|e| e.path.ends).collect();
+        // Edges that merely leave the plane slowly must not tilt it: most ends lie on it much better than they do.
+        ends.sort_by(|p, q| off(p).total_cmp(&off(q)));
+        let typical = ends.get(ends.len() / 2).map_or(0.0, off);
+        let good = ends.partition_point(|p| off(p) <= (3.0 * typical).max(ROUNDING));
+        ends.truncate(good);
         self.slanting.push(fitted(plane, &ends));
     }
 }

@@ -5,13 +5,18 @@
 
 use super::CurvedSolid;
 use super::shapes::*;
-use super::verify::gives_back;
-use crate::Options;
+use super::verify;
 use crate::geom::V3;
 use crate::geom::surface::Surface;
 use crate::sheet::views::drawing;
 use crate::sheet::{Drawing, Line, LineType, Shape, Sheet, View};
 use crate::solid::verify::{Deviation, Difference};
+use crate::{Options, TangentEdges};
+
+/// Whether a solid has the lines of a sheet without tangent edges.
+fn gives_back(solid: &CurvedSolid, drawing: &Drawing) -> Result<(), Difference> {
+    verify::gives_back(solid, drawing, TangentEdges::Omitted)
+}
 
 /// A line of a sheet in the view's own millimetres, and whether it is hidden.
 type Drawn = (View, Shape, bool);

@@ -51,6 +51,18 @@ impl Whole {
     }
 }
 
+/// Which edges are tangent edges: two different faces, at most one of them plane, run into each other there without a bend.
+pub(crate) fn tangent_edges(solid: &CurvedSolid) -> Vec<bool> {
+    let [lo, hi] = solid.bounds();
+    let slack = (hi - lo).norm() * ONE_SURFACE;
+    let is_tangent = |edge: &CurvedEdge| {
+        let [f, g] = edge.faces.map(|f| &solid.faces[f as usize]);
+        let plane = f.surface.is_plane() && g.surface.is_plane();
+        edge.smooth && !plane && !one_face(f, g, slack)
+    };
+    solid.edges.iter().map(is_tangent).collect()
+}
+
 /// Whether two neighbouring patches are parts of one face.
 fn one_face(f: &Patch, g: &Patch, slack: f64) -> bool {
     let facing = |patch: &Patch| if patch.outward { 1.0 } else { -1.0 };

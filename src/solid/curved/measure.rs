@@ -58,6 +58,7 @@ mod tests {
         washer,
     };
     use super::*;
+    use crate::geom::integral::flux;
     use std::f64::consts::PI;
 
     fn assert_near(a: f64, b: f64) {

@@ -54,8 +54,8 @@ pub(crate) struct CurvedEdge {
     pub(crate) path: Path,
     /// The two patches along it, places in [`CurvedSolid::faces`]; the first runs along it from `ends[0]` to `ends[1]`.
     pub(crate) faces: [u32; 2],
-    /// Whether the two patches share their tangent plane here. A smooth edge is drawn only in views that see that plane
-    /// edge-on: there it is a contour.
+    /// Whether the two patches share their tangent plane here. A smooth edge is drawn in views that see that plane
+    /// edge-on, where it is a contour, and in others only if it is a tangent edge and the sheet draws those.
     pub(crate) smooth: bool,
 }
 

@@ -2,7 +2,7 @@
 //!
 //! It works from edges and patches alone and shares nothing with the search for solids, so that it can prove the search's
 //! answers. Every sharp edge is drawn, and every smooth edge along which the surface turns away from the viewer: a
-//! contour. A drawn edge is cut where it crosses, touches or leaves others in the view; what lies between two cuts is
+//! contour. Tangent edges, between two different faces, are drawn if the sheet draws them. A drawn edge is cut where it crosses, touches or leaves others in the view; what lies between two cuts is
 //! visible or hidden as its middle is.
 //!
 //! The middle is looked at a little to the left and to the right of the line. It is hidden if material stands strictly in
@@ -12,10 +12,11 @@
 
 use super::inside::Caster;
 use super::trace::{Trace, crossings, ends_on};
-use super::{CurvedEdge, CurvedSolid};
+use super::{CurvedEdge, CurvedSolid, faces};
 use crate::geom::V3;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Path;
+use crate::options::TangentEdges;
 use crate::sheet::View;
 
 /// Places nearer than this share of the solid's size are one.
@@ -42,26 +43,41 @@ pub(crate) struct Stroke {
     pub(crate) visible: bool,
     /// The edge it is part of, a place in [`CurvedSolid::edges`].
     pub(crate) edge: u32,
+    /// Whether a sheet may leave it out: part of a tangent edge where those may be drawn or not.
+    pub(crate) optional: bool,
 }
 
 /// The drawing of a sound solid in one view, edge by edge; edges seen end-on give nothing.
 ///
 /// Time grows about linearly with the number of edges and of their meetings in the view.
 pub(crate) fn drawn(solid: &CurvedSolid, view: View) -> Vec<Stroke> {
-    drawn_by(&Caster::new(solid), solid, view)
+    drawn_by(&Caster::new(solid), solid, view, TangentEdges::Omitted)
 }
 
-/// The same with a caster that serves all views.
-pub(crate) fn drawn_by(caster: &Caster, solid: &CurvedSolid, view: View) -> Vec<Stroke> {
+/// The same with a caster that serves all views, and with tangent edges treated as wanted.
+pub(crate) fn drawn_by(
+    caster: &Caster,
+    solid: &CurvedSolid,
+    view: View,
+    tangent_edges: TangentEdges,
+) -> Vec<Stroke> {
     let slack = caster.size() * ONE_PLACE;
     let axes = view.axes();
+    let tangent = match tangent_edges {
+        TangentEdges::Omitted => vec![false; solid.edges.len()],
+        TangentEdges::Drawn | TangentEdges::Either => faces::tangent_edges(solid),
+    };
     let lines: Vec<Line> = (0_u32..)
         .zip(&solid.edges)
-        .filter(|(_, edge)| is_drawn(solid, edge, view.depth_axis()))
-        .map(|(place, edge)| Line {
-            place,
-            edge,
-            trace: Trace::new(&edge.path, axes),
+        .zip(tangent)
+        .filter_map(|((place, edge), tangent)| {
+            let always = is_drawn(solid, edge, view.depth_axis());
+            (always || tangent).then(|| Line {
+                place,
+                edge,
+                trace: Trace::new(&edge.path, axes),
+                optional: !always && tangent_edges == TangentEdges::Either,
+            })
         })
         .filter(|line| line.trace.extent().amax() > slack)
         .collect();
@@ -79,7 +95,7 @@ pub(crate) fn drawn_by(caster: &Caster, solid: &CurvedSolid, view: View) -> Vec<
     strokes
 }
 
-/// Whether an edge shows in views along an axis: it is sharp, or a contour there.
+/// Whether an edge shows in views along an axis whatever becomes of tangent edges: it is sharp, or a contour there.
 fn is_drawn(solid: &CurvedSolid, edge: &CurvedEdge, axis: usize) -> bool {
     if !edge.smooth {
         return true;
@@ -99,6 +115,7 @@ struct Line<'s> {
     place: u32,
     edge: &'s CurvedEdge,
     trace: Trace<'s>,
+    optional: bool,
 }
 
 /// For each line the shares of its way at which it meets others.
@@ -158,6 +175,7 @@ impl Picture<'_> {
                 path: path.part([*from, to], [*from, to].map(|share| path.point(share))),
                 visible: *visible,
                 edge: line.place,
+                optional: line.optional,
             });
         }
     }

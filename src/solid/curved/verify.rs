@@ -15,6 +15,7 @@ use crate::geom::carrier::Carrier;
 use crate::geom::pairs::{Bounds, BoxIndex, overlap};
 use crate::geom::path::Path;
 use crate::geom::{Few, P2, V2};
+use crate::options::TangentEdges;
 use crate::sheet::{Drawing, View};
 use crate::solid::verify::{Deviation, Difference};
 
@@ -40,17 +41,23 @@ const PLACES: [f64; 2] = [4.0, 16.0];
 
 /// Checks that a sound solid has exactly the drawn lines, each of its type.
 ///
+/// Where tangent edges may be drawn or not, the sheet need not have those of the solid.
+///
 /// A line of the sheet or the solid is missed or reported wherever it lies farther than two tolerances (a quarter,
 /// between upright or level lines) from every line that could stand for it. Time grows about linearly with the lines.
 ///
 /// # Errors
 ///
 /// The first difference, in the order of the views.
-pub(crate) fn gives_back(solid: &CurvedSolid, drawing: &Drawing) -> Result<(), Difference> {
+pub(crate) fn gives_back(
+    solid: &CurvedSolid,
+    drawing: &Drawing,
+    tangent_edges: TangentEdges,
+) -> Result<(), Difference> {
     let tolerance = drawing.tolerance.mm();
     let caster = Caster::new(solid);
     for view in View::ALL {
-        let strokes = drawn_by(&caster, solid, view);
+        let strokes = drawn_by(&caster, solid, view, tangent_edges);
         let given = Layer::new(marks_of(&strokes, view), tolerance);
         let sheet = Layer::new(marks_on(drawing, view), tolerance);
         compare(&given, &sheet).map_err(|(at, what)| Difference {
@@ -75,7 +82,10 @@ fn compare(given: &Layer, sheet: &Layer) -> Result<(), Found> {
 fn marks_of(strokes: &[Stroke], view: View) -> Vec<Mark<'_>> {
     strokes
         .iter()
-        .map(|stroke| Mark::of_path(&stroke.path, view, stroke.visible))
+        .map(|stroke| Mark {
+            optional: stroke.optional,
+            ..Mark::of_path(&stroke.path, view, stroke.visible)
+        })
         .collect()
 }
 
@@ -101,6 +111,8 @@ struct Mark<'m> {
     visible: bool,
     /// Exactly upright or level.
     level: bool,
+    /// The other drawing may have it or not.
+    optional: bool,
 }
 
 /// What a mark runs along.
@@ -127,6 +139,7 @@ impl<'m> Mark<'m> {
             curve,
             ends,
             visible,
+            optional: false,
         }
     }
 
@@ -223,9 +236,10 @@ impl<'m> Layer<'m> {
         }
     }
 
-    /// Every mark must lie on marks of `other`: visible ones on visible ones, hidden ones on any.
+    /// Every mark but for optional ones must lie on marks of `other`: visible ones on visible ones, hidden ones on any, of
+    /// which optional ones must be hidden.
     fn lies_on(&self, other: &Layer, missed: Deviation) -> Result<(), Found> {
-        for mark in &self.marks {
+        for mark in self.marks.iter().filter(|mark| !mark.optional) {
             if let Some(at) = other.gap(mark, mark.visible) {
                 let drawn_otherwise = mark.visible && other.gap(mark, false).is_none();
                 let what = if drawn_otherwise {
@@ -239,11 +253,17 @@ impl<'m> Layer<'m> {
         Ok(())
     }
 
-    /// A place of `mark` out of reach of all marks here, or of all visible ones.
+    /// A place of `mark` out of reach of all marks here that count: visible ones, and unless `visible` hidden ones instead of
+    /// optional visible ones.
     fn gap(&self, mark: &Mark, visible: bool) -> Option<P2> {
         let mut near: Few<u32, 16> = Few::new();
         self.index.touching(&mark.bounds(0.0), |k| {
-            if !visible || self.marks[k as usize].visible {
+            let here = &self.marks[k as usize];
+            let counts = match visible {
+                true => here.visible,
+                false => !(here.visible && here.optional),
+            };
+            if counts {
                 near.push(k);
             }
         });

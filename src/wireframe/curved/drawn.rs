@@ -4,17 +4,19 @@ use super::ALONG;
 use super::raster::{Raster, flat_box};
 use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
+use crate::geom::carrier::Carrier;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Path;
-use crate::geom::{P2, P3, V2, V3};
+use crate::geom::{Few, P2, P3, V2, V3};
 
 /// The pieces of a view by where they are.
 pub(super) struct Drawn {
     pieces: BoxIndex<2>,
     /// The run of each piece.
     run: Vec<Id<Run>>,
+    /// How far a point may lie off the line of each piece: sampled curves bulge between their points.
+    reach: Vec<f64>,
     raster: Raster,
-    reach: f64,
 }
 
 impl Drawn {
@@ -24,10 +26,17 @@ impl Drawn {
         for (id, r) in view.runs.enumerate() {
             r.pieces.iter().for_each(|p| run[p.ix()] = id);
         }
+        let bulges: Vec<f64> = view.carriers.iter().map(bulge).collect();
+        let reach: Vec<f64> = view
+            .pieces
+            .iter()
+            .map(|piece| reach + piece.carrier.map_or(0.0, |c| bulges[c as usize]))
+            .collect();
         let boxes: Vec<Bounds<2>> = view
             .pieces
             .iter()
-            .map(|piece| {
+            .zip(&reach)
+            .map(|(piece, reach)| {
                 let [a, b] = piece.ends.map(|n| view.nodes[n].at);
                 let (low, high) = (a.inf(&b), a.sup(&b));
                 [
@@ -36,19 +45,28 @@ impl Drawn {
                 ]
             })
             .collect();
+        let farthest = reach.iter().copied().fold(0.0, f64::max);
         Drawn {
             pieces: BoxIndex::new(&boxes),
             run,
-            raster: Raster::of(view, &boxes, reach),
+            raster: Raster::of(view, &boxes, farthest),
             reach,
         }
     }
 
-    /// The run of the piece that passes the middle of a path in its direction.
-    pub(super) fn run_below(&self, view: &Arrangement, path: &Path) -> Option<Id<Run>> {
-        let at = flat(view, &path.middle());
-        let way = flat_way(view, &path.direction(0.5)).try_normalize(0.0)?;
-        self.nearest(view, &at, Some(&way))
+    /// The runs of the pieces that pass below a path in its direction.
+    pub(super) fn runs_below(&self, view: &Arrangement, path: &Path) -> Few<Id<Run>, 1> {
+        let mut runs: Few<Id<Run>, 1> = Few::new();
+        for share in [0.5, 0.1, 0.9] {
+            let at = flat(view, &path.point(share));
+            let Some(way) = flat_way(view, &path.direction(share)).try_normalize(1e-6) else {
+                continue;
+            };
+            runs.extend(self.nearest(view, &at, Some(&way)));
+        }
+        runs.sort_unstable();
+        runs.dedup();
+        runs
     }
 
     /// Whether there is drawn line at a point, along a direction if one is given and not seen end-on.
@@ -72,7 +90,7 @@ impl Drawn {
         self.pieces
             .touching(&[[at.x, at.y], [at.x, at.y]], |number| {
                 let (off, along) = off_and_along(view, Id::new(number as usize), at);
-                if off <= self.reach
+                if off <= self.reach[number as usize]
                     && way.is_none_or(|way| along.perp(way).abs() <= ALONG)
                     && best.is_none_or(|(least, n)| (off, number) < (least, n))
                 {
@@ -80,6 +98,18 @@ impl Drawn {
                 }
             });
         best.map(|(_, number)| self.run[number as usize])
+    }
+}
+
+/// How far a smooth curve through sampled points bulges out from the chords between them: an eighth of the second
+/// differences.
+fn bulge(carrier: &Carrier) -> f64 {
+    match carrier {
+        Carrier::Free { points } => points
+            .windows(3)
+            .map(|p| ((p[2] - p[1]) - (p[1] - p[0])).norm() / 8.0)
+            .fold(0.0, f64::max),
+        _ => 0.0,
     }
 }
 

@@ -31,7 +31,7 @@ pub(super) fn edges(
                     return Few::new();
                 }
                 if part.runs[v].is_empty() {
-                    drawn[v].run_below(view, &part.path).into_iter().collect()
+                    drawn[v].runs_below(view, &part.path)
                 } else {
                     part.runs[v].clone()
                 }
@@ -56,16 +56,7 @@ pub(super) fn edges(
                 if is_end_on(&part.path, view, reach) {
                     return Seen::EndOn;
                 }
-                let over = runs[v]
-                    .iter()
-                    .filter_map(|&run| over(view, run, &part, vertices, reach));
-                over.reduce(|mut all, more| {
-                    all.extend(more);
-                    all
-                })
-                .map_or(Seen::Blank, |pieces| {
-                    Seen::Over(pieces.into_iter().collect())
-                })
+                over(view, &runs[v], &part.path, reach)
             });
             CurvedEdge {
                 ends: part.ends,
@@ -109,35 +100,36 @@ fn lies_over(view: &Arrangement, run: Id<Run>, at: &P2, reach: f64) -> bool {
         .any(|&piece| passes(view, piece, at, reach) && off_and_along(view, piece, at).0 <= reach)
 }
 
-/// The pieces of a run between the ends of a part, unless it does not reach from the one to the other.
-fn over(
-    view: &Arrangement,
-    run: Id<Run>,
-    part: &Part,
-    vertices: &[P3],
-    reach: f64,
-) -> Option<Vec<Id<Piece>>> {
-    let ends = part
-        .ends
-        .map(|v| node_near(view, run, &flat(view, &vertices[v.ix()]), 2.0 * reach));
-    let [Some(a), Some(b)] = ends else {
-        return None;
-    };
-    let pieces = &view.runs[run].pieces;
-    let nodes = &view.runs[run].nodes;
-    let (low, high) = (a.min(b), a.max(b));
-    let inner = pieces[low..high].to_vec();
-    if nodes[0] != nodes[nodes.len() - 1] {
-        return Some(inner);
+/// The pieces of some runs that lie below a path, if together they are as long as it is.
+fn over(view: &Arrangement, runs: &[Id<Run>], path: &Path, reach: f64) -> Seen {
+    let axes = view.view.axes();
+    let below = |piece: &Id<Piece>| path.near(axes, &view.middle(*piece), 2.0 * reach).is_some();
+    let pieces: Few<Id<Piece>, 2> = runs
+        .iter()
+        .flat_map(|&run| view.runs[run].pieces.iter().copied())
+        .filter(below)
+        .collect();
+    let place = |share: f64| flat(view, &path.point(share));
+    let length: f64 = [0.0, 0.25, 0.5, 0.75]
+        .iter()
+        .map(|&share| (place(share + 0.25) - place(share)).norm())
+        .sum();
+    let covered: f64 = pieces
+        .iter()
+        .map(|&piece| {
+            let [a, b] = view.pieces[piece].ends.map(|n| view.nodes[n].at);
+            (b - a).norm()
+        })
+        .sum();
+    if !runs.is_empty() && covered >= COVERED * length - 6.0 * reach {
+        Seen::Over(pieces)
+    } else {
+        Seen::Blank
     }
-    // On a closed run there are two ways round: the one below the middle of the part.
-    let middle = flat(view, &part.path.middle());
-    if inner.iter().any(|&p| passes(view, p, &middle, reach)) {
-        return Some(inner);
-    }
-    let round = pieces[high..].iter().chain(&pieces[..low]);
-    Some(round.copied().collect())
 }
+
+/// The part of an edge's length that must lie over drawn line, but for a few tolerances; chords are shorter than arcs.
+const COVERED: f64 = 0.8;
 
 /// Whether a point on the line of a piece lies on the piece.
 fn passes(view: &Arrangement, piece: Id<Piece>, at: &P2, reach: f64) -> bool {

@@ -18,6 +18,8 @@ pub(crate) struct Edge {
     pub(crate) range: [f64; 2],
     /// In which of the three views it is drawn; in none if it is smooth and no contour.
     pub(crate) drawn: [bool; 3],
+    /// Whether two faces on different surfaces run into each other without a bend.
+    pub(crate) tangent: bool,
 }
 
 /// The edges of a body, smooth ones too; and whether some edge is touched by more than two faces.
@@ -31,10 +33,11 @@ pub(crate) fn edges(body: &Body) -> (Vec<Edge>, bool) {
             match look(body, &surfaces, &curve, range) {
                 Around::Nothing => {}
                 Around::Touching => touching = true,
-                Around::Faces { drawn } => found.push(Edge {
+                Around::Faces { drawn, tangent } => found.push(Edge {
                     curve: curve.clone(),
                     range,
                     drawn,
+                    tangent,
                 }),
             }
         }
@@ -110,7 +113,7 @@ enum Around {
     /// No face, or none that ends or turns here.
     Nothing,
     /// Two faces.
-    Faces { drawn: [bool; 3] },
+    Faces { drawn: [bool; 3], tangent: bool },
     /// More than two faces.
     Touching,
 }
@@ -128,7 +131,10 @@ fn look(body: &Body, surfaces: &[Surface], curve: &Curve, [from, to]: [f64; 2]) 
         _ => return Around::Touching,
     };
     if dot(faces[0], faces[1]) > -1.0 + 1e-9 {
-        return Around::Faces { drawn: [true; 3] };
+        return Around::Faces {
+            drawn: [true; 3],
+            tangent: false,
+        };
     }
     let drawn = [0, 1, 2].map(|view| {
         [0.31, 0.543, 0.73].iter().all(|part| {
@@ -137,7 +143,31 @@ fn look(body: &Body, surfaces: &[Surface], curve: &Curve, [from, to]: [f64; 2]) 
             dot(normal, TO_VIEWER[view]).abs() < SAME
         })
     });
-    Around::Faces { drawn }
+    let sides = [faces[0], faces[1]].map(|way| face_on(body, surfaces, curve.at(t), way));
+    Around::Faces {
+        drawn,
+        tangent: sides.iter().all(|on| !on.is_empty())
+            && !sides[0].iter().any(|s| sides[1].contains(s)),
+    }
+}
+
+/// The surfaces, by place, on which the smooth face lies that leaves a point in a direction.
+fn face_on(body: &Body, surfaces: &[Surface], p: Point, way: Point) -> Vec<usize> {
+    /// How far from the point is looked, in millimetres: surfaces that touch there are apart by much more than `SAME`.
+    const ASIDE: f64 = 0.01;
+    /// Less than surfaces are apart there, in millimetres.
+    const CLEAR: f64 = 1e-7;
+    let on = |s: &&(usize, &Surface)| s.1.distance(p).abs() < SAME;
+    let foot = plus(p, times(way, ASIDE));
+    let bounds = |(_, surface): &(usize, &Surface)| {
+        let normal = surface.normal(foot);
+        let at = plus(foot, times(normal, -surface.distance(foot)));
+        let filled = [CLEAR, -CLEAR].map(|h| body.contains(plus(at, times(normal, h))));
+        dot(normal, way).abs() < 0.1 && filled[0] != filled[1]
+    };
+    let touching = surfaces.iter().enumerate();
+    let found = touching.filter(|s| on(&s)).filter(bounds);
+    found.map(|(place, _)| place).collect()
 }
 
 /// Whether material or void between two surfaces that touch along the curve runs out to nothing there.
