@@ -34,6 +34,9 @@ const LOOKS: u32 = 48;
 /// At first, only the box of so many looks is compared with the drawn lines.
 const GLANCE: u32 = 6;
 
+/// Into how many parts the way of a plane through a box is cut to see which of them may be drawn.
+const PARTS: u32 = 16;
+
 /// A curve is no longer followed after so many steps away from drawn line.
 const LOST: u32 = 4;
 
@@ -73,14 +76,16 @@ pub(super) fn stretches(
         for (b, bounds) in turned[..i].iter().zip(&boxes) {
             let common = [boxes[i][0].sup(&bounds[0]), boxes[i][1].inf(&bounds[1])];
             if finder.may_be_drawn(&common) {
-                finder.two_turned(a, b, &mut found);
+                finder.two_turned(a, b, &common, &mut found);
             }
         }
         for plane in finder
             .slanting_planes(a)
             .chain(finder.planes_along(a, axes))
         {
-            finder.section(&a.surface, plane, &mut found);
+            if let Some(part) = finder.part_of_plane(&plane, &boxes[i]) {
+                finder.section(&a.surface, plane, &part, &mut found);
+            }
         }
     }
     found
@@ -175,7 +180,42 @@ impl Finder<'_> {
         self.may_be_drawn(&[point - near, point + near])
     }
 
-    fn two_turned(&self, a: &Candidate, b: &Candidate, found: &mut Meetings) {
+    /// What of a plane may be drawn inside a box, as a box; none if nothing is.
+    ///
+    /// A view that sees the plane edge-on must have drawn line somewhere along it.
+    fn part_of_plane(&self, plane: &Plane, bounds: &[P3; 2]) -> Option<[P3; 2]> {
+        let mut left = *bounds;
+        for view in self.views {
+            let [right, up] = view.view.axes();
+            if plane.normal[view.view.depth_axis()].abs() > 1e-9 {
+                continue;
+            }
+            let (along, across) = if plane.normal[right].abs() < plane.normal[up].abs() {
+                (right, up)
+            } else {
+                (up, right)
+            };
+            let height = |x: f64| (plane.offset - plane.normal[along] * x) / plane.normal[across];
+            let size = bounds[1][along] - bounds[0][along];
+            let (mut low, mut high) = (bounds[1], bounds[0]);
+            for k in 0..PARTS {
+                let mut part = left;
+                let [from, to] =
+                    [k, k + 1].map(|k| bounds[0][along] + size * f64::from(k) / f64::from(PARTS));
+                let [a, b] = [from, to].map(height);
+                (part[0][along], part[1][along]) = (from, to);
+                part[0][across] = part[0][across].max(a.min(b) - self.tolerance);
+                part[1][across] = part[1][across].min(a.max(b) + self.tolerance);
+                if self.may_be_drawn(&part) {
+                    (low, high) = (low.inf(&part[0]), high.sup(&part[1]));
+                }
+            }
+            left = [left[0].sup(&low), left[1].inf(&high)];
+        }
+        self.may_be_drawn(&left).then_some(left)
+    }
+
+    fn two_turned(&self, a: &Candidate, b: &Candidate, common: &[P3; 2], found: &mut Meetings) {
         let (one, other) = (&a.surface, &b.surface);
         let apart = other.origin - one.origin;
         let off_axis = |along: usize| (0..3).any(|k| k != along && apart[k].abs() > self.tolerance);
@@ -199,21 +239,25 @@ impl Finder<'_> {
                 if crossing && (r - s).abs() <= self.tolerance {
                     self.like_cylinders(a, b, 0.5 * (r + s), found);
                 } else if r < s {
-                    self.follow(one, &Surface::Turned(*other), found);
+                    self.follow(one, &Surface::Turned(*other), common, found);
                 } else {
-                    self.follow(other, &Surface::Turned(*one), found);
+                    self.follow(other, &Surface::Turned(*one), common, found);
                 }
             }
             (Profile::Sphere { radius: r }, Profile::Sphere { radius: s }) => {
                 let distance = apart.norm();
                 let forth = (distance * distance + r * r - s * s) / (2.0 * distance);
                 let plane = Plane::through(&(one.origin + apart * (forth / distance)), &apart);
-                self.section(one, plane, found);
+                self.section(one, plane, common, found);
             }
-            (Profile::Cylinder { .. }, _) => self.follow(one, &Surface::Turned(*other), found),
-            (_, Profile::Cylinder { .. }) => self.follow(other, &Surface::Turned(*one), found),
-            (Profile::Cone { .. }, _) => self.follow(one, &Surface::Turned(*other), found),
-            (_, Profile::Cone { .. }) => self.follow(other, &Surface::Turned(*one), found),
+            (Profile::Cylinder { .. }, _) => {
+                self.follow(one, &Surface::Turned(*other), common, found)
+            }
+            (_, Profile::Cylinder { .. }) => {
+                self.follow(other, &Surface::Turned(*one), common, found)
+            }
+            (Profile::Cone { .. }, _) => self.follow(one, &Surface::Turned(*other), common, found),
+            (_, Profile::Cone { .. }) => self.follow(other, &Surface::Turned(*one), common, found),
             _ => {}
         }
     }
@@ -231,7 +275,7 @@ impl Finder<'_> {
     }
 
     /// Where a plane cuts a surface in a curve that is no circle across the axis and no straight line.
-    fn section(&self, surface: &Turned, plane: Plane, found: &mut Meetings) {
+    fn section(&self, surface: &Turned, plane: Plane, common: &[P3; 2], found: &mut Meetings) {
         let lean = plane.normal.dot(&surface.axis);
         match surface.profile {
             Profile::Cylinder { radius } => {
@@ -260,7 +304,7 @@ impl Finder<'_> {
                 let v = plane.normal.cross(&u);
                 self.ellipse(center, u * size, v * size, found);
             }
-            Profile::Cone { .. } => self.follow(surface, &Surface::Plane(plane), found),
+            Profile::Cone { .. } => self.follow(surface, &Surface::Plane(plane), common, found),
             Profile::Torus { .. } => {}
         }
     }
@@ -309,8 +353,8 @@ impl Finder<'_> {
     }
 
     /// The drawn parts of the curves in which a cylinder or cone meets another surface.
-    fn follow(&self, ruled: &Turned, other: &Surface, found: &mut Meetings) {
-        let mut starts = self.points_on_lines(ruled, other);
+    fn follow(&self, ruled: &Turned, other: &Surface, common: &[P3; 2], found: &mut Meetings) {
+        let mut starts = self.points_on_lines(ruled, other, common);
         if !starts.iter().any(|p| self.is_drawn(p, None)) {
             return;
         }
@@ -357,7 +401,7 @@ impl Finder<'_> {
     }
 
     /// Where the straight lines of a cylinder or cone meet another surface inside the drawing's box.
-    fn points_on_lines(&self, ruled: &Turned, other: &Surface) -> Vec<P3> {
+    fn points_on_lines(&self, ruled: &Turned, other: &Surface, common: &[P3; 2]) -> Vec<P3> {
         let [one, two] = [1, 2].map(|k| V3::ith((ruled.axis.iamax() + k) % 3, 1.0));
         let mut points = Vec::new();
         for &(sin, cos) in &self.turns {
@@ -369,7 +413,7 @@ impl Finder<'_> {
             };
             let from = ruled.origin + out * radius;
             let direction = (ruled.axis + out * slope).normalize();
-            if !self.line_may_be_drawn(ruled, &from, &direction) {
+            if !self.line_may_be_drawn(&from, &direction, common) {
                 continue;
             }
             for t in other.hits(&from, &direction) {
@@ -384,13 +428,13 @@ impl Finder<'_> {
     }
 
     /// Whether all three views may have drawn line below some point of a line of a cylinder or cone.
-    fn line_may_be_drawn(&self, ruled: &Turned, from: &P3, direction: &V3) -> bool {
-        let along = ruled.axis.iamax();
-        let margin = self.tolerance;
-        let [a, b] = [-margin, self.far[along] + margin]
+    fn line_may_be_drawn(&self, from: &P3, direction: &V3, [low, high]: &[P3; 2]) -> bool {
+        let along = direction.iamax();
+        let [a, b] = [low[along], high[along]]
             .map(|height| from + direction * ((height - from[along]) / direction[along]));
-        let wide = V3::repeat(margin);
-        self.may_be_drawn(&[a.inf(&b) - wide, a.sup(&b) + wide])
+        let wide = V3::repeat(self.tolerance);
+        let line = [a.inf(&b) - wide, a.sup(&b) + wide];
+        self.may_be_drawn(&[line[0].sup(low), line[1].inf(high)])
     }
 
     fn in_box(&self, point: &P3, margin: f64) -> bool {

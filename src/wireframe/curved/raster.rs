@@ -108,9 +108,10 @@ impl Raster {
         reason = "brought into the range of the cells"
     )]
     fn cells(&self, axis: usize, from: f64, to: f64) -> Option<[usize; 2]> {
-        let last = to_float(CELLS - 1);
-        let [from, to] = [from, to].map(|x| ((x - self.low[axis]) / self.cell).floor());
-        (to >= 0.0 && from <= last).then(|| [from.max(0.0) as usize, to.min(last) as usize])
+        let beyond = to_float(CELLS);
+        let [from, to] = [from, to].map(|x| (x - self.low[axis]) / self.cell);
+        // Cutting off the fraction rounds down what is not negative.
+        (to >= 0.0 && from < beyond).then(|| [from.max(0.0) as usize, (to as usize).min(CELLS - 1)])
     }
 }
 
