@@ -223,6 +223,9 @@ mod tests {
         }
         for edge in &mut solid.edges {
             edge.path.ends = edge.ends.map(|v| solid.vertices[v as usize]);
+            if let Course::Conic(bent) = &edge.path.course {
+                edge.path = Path::bent(**bent, edge.path.ends);
+            }
             if let Course::Meeting(meeting) = &mut edge.path.course {
                 let mut points = meeting.points.to_vec();
                 let last = points.len() - 1;
