@@ -1,4 +1,4 @@
-//! The whole run from a sheet to its readings: every sample, sheets of known solids, and three families that grow.
+//! The whole run from a sheet to its readings: every sample, sheets of known solids, and four families that grow.
 //!
 //! `cargo bench --bench whole` measures all of it, `cargo bench --bench whole -- windows` one family.
 
@@ -96,6 +96,12 @@ fn growing(criterion: &mut Criterion) {
     );
     family(criterion, "windows", families::windows, &[2, 5, 11, 25, 49]);
     family(criterion, "pockets", families::pockets, &[2, 4, 9, 20, 40]);
+    family(
+        criterion,
+        "plate-with-n-by-n-round-holes",
+        families::round_holes,
+        &[2, 5, 10, 20],
+    );
 }
 
 criterion_group!(benches, samples, reference, growing);

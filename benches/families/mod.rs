@@ -70,14 +70,33 @@ impl Pen {
         pen
     }
 
-    /// A line between two points of the view's own coordinates, `[right, up, right, up]`.
-    fn line(&mut self, view: View, line_type: LineType, [x1, y1, x2, y2]: [f64; 4]) {
+    /// The lower left corner of a view on the sheet.
+    fn corner(&self, view: View) -> [f64; 2] {
         let [wide, _, high] = self.size;
-        let [x, y] = match view {
+        match view {
             View::Front => [0.0, 0.0],
             View::Top => [0.0, high + GAP],
             View::Right => [wide + GAP, 0.0],
+        }
+    }
+
+    /// A whole circle around a point of the view's own coordinates.
+    fn circle(&mut self, view: View, line_type: LineType, [right, up]: [f64; 2], radius: f64) {
+        let [x, y] = self.corner(view);
+        let shape = Shape::Circle {
+            center: [right + x, up + y],
+            radius,
         };
+        self.lines.push(Line {
+            view: Some(view),
+            line_type,
+            shape,
+        });
+    }
+
+    /// A line between two points of the view's own coordinates, `[right, up, right, up]`.
+    fn line(&mut self, view: View, line_type: LineType, [x1, y1, x2, y2]: [f64; 4]) {
+        let [x, y] = self.corner(view);
         let shape = Shape::Line {
             from: [x1 + x, y1 + y],
             to: [x2 + x, y2 + y],
@@ -169,6 +188,32 @@ pub(crate) fn windows(n: u32) -> Member {
     Member {
         sheet: pen.sheet(),
         volume_mm3: solid * HIGH,
+    }
+}
+
+/// A plate 8 mm thick with `n` by `n` round holes of 6 mm right through it.
+///
+/// From the front and the right the sides of the holes are hidden lines from top to bottom. Volume: a disc of radius 3 mm
+/// is missing for each hole.
+pub(crate) fn round_holes(n: u32) -> Member {
+    const HIGH: f64 = 8.0;
+    const RADIUS: f64 = 3.0;
+    let side = 4.0 + 10.0 * f64::from(n);
+    let mut pen = Pen::boxed([side, side, HIGH]);
+    for i in 0..n {
+        for edge in cell(i) {
+            pen.line(View::Front, LineType::Hidden, [edge, 0.0, edge, HIGH]);
+            pen.line(View::Right, LineType::Hidden, [edge, 0.0, edge, HIGH]);
+        }
+        for j in 0..n {
+            let center = [i, j].map(|k| cell(k)[0] + RADIUS);
+            pen.circle(View::Top, LineType::Visible, center, RADIUS);
+        }
+    }
+    let holes = f64::from(n * n) * std::f64::consts::PI * RADIUS * RADIUS;
+    Member {
+        sheet: pen.sheet(),
+        volume_mm3: (side * side - holes) * HIGH,
     }
 }
 

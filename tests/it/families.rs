@@ -23,3 +23,10 @@ fn blocks_with_pockets_of_unlike_depth_are_unique() {
         drawn::pockets(n).checked_answer(&format!("pockets {n}"));
     }
 }
+
+#[test]
+fn plates_with_round_holes_are_unique() {
+    for n in [1, 2, 3, 6] {
+        drawn::round_holes(n).checked_answer(&format!("round holes {n}"));
+    }
+}

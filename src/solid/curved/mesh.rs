@@ -109,7 +109,7 @@ mod tests {
         pulled_solid, rounded_block, torus, turned_solid, washer,
     };
     use super::*;
-    use crate::geom::path::Course;
+    use crate::geom::path::{Course, Path};
     use crate::geom::{P3, V3};
     use crate::solid::blocks::Dice;
 
@@ -223,8 +223,8 @@ mod tests {
         }
         for edge in &mut solid.edges {
             edge.path.ends = edge.ends.map(|v| solid.vertices[v as usize]);
-            if let Course::Conic(bent) = &edge.path.course {
-                edge.path = Path::bent(**bent, edge.path.ends);
+            if let Course::Conic(conic) = &edge.path.course {
+                edge.path = Path::bent(**conic, edge.path.ends);
             }
             if let Course::Meeting(meeting) = &mut edge.path.course {
                 let mut points = meeting.points.to_vec();

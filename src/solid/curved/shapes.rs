@@ -116,10 +116,8 @@ pub(crate) fn sewn(pieces: &[Piece]) -> CurvedSolid {
                 }
                 let edge = solid.edges.len() as u32;
                 edges.insert(ends_key, edge);
-                let path = Path {
-                    ends: ends.map(|v| solid.vertices[v as usize]),
-                    ..path.clone()
-                };
+                let places = ends.map(|v| solid.vertices[v as usize]);
+                let path = path.part([0.0, 1.0], places);
                 solid.edges.push(CurvedEdge {
                     ends,
                     path,
