@@ -99,11 +99,12 @@ fn writing(criterion: &mut Criterion) {
 }
 
 /// One member of each family with some 500 to 600 drawn lines.
-fn members() -> [(&'static str, Member); 3] {
+fn members() -> [(&'static str, Member); 4] {
     [
         ("staircase-140", families::staircase(140)),
         ("windows-11", families::windows(11)),
         ("pockets-9", families::pockets(9)),
+        ("round-holes-12", families::round_holes(12)),
     ]
 }
 
