@@ -4,7 +4,7 @@
 //! edge lies, they exclude each other. A corner that touches the inside of a region excludes it from all regions at the
 //! corner.
 
-use super::{Faces, Region, flat, plane_axes};
+use super::{Faces, Region, flat, flat_axes};
 use crate::geom::arena::Id;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::pairs::{Bounds, BoxIndex, overlapping};
@@ -108,7 +108,7 @@ impl Outline {
 
     /// Whether a point of its plane lies inside it, farther from every border than the tolerance.
     fn contains(&self, point: &P3, tolerance: Tolerance) -> bool {
-        let axes = plane_axes(&self.plane);
+        let axes = flat_axes(&self.plane.normal);
         let p = flat(axes, point);
         let mut inside = false;
         for side in &self.sides {

@@ -13,7 +13,7 @@ use crate::geom::arena::{Arena, Id};
 use crate::geom::crowded::CrowdedError;
 use crate::geom::plane::Plane;
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{Few, P2, P3};
+use crate::geom::{Few, P2, P3, V3};
 use crate::sheet::View;
 use crate::wireframe::{Edge, Vertex, Wireframe};
 
@@ -121,18 +121,23 @@ fn extent(wireframe: &Wireframe) -> f64 {
     corners.map(|v| v.at.coords.amax()).fold(0.0, f64::max)
 }
 
-/// The two axes that show a plane without folding it, in the order that keeps its normal towards the viewer.
-pub(crate) fn plane_axes(plane: &Plane) -> [usize; 2] {
-    let axis = plane.normal.iamax();
+/// The two axes that show a surface with this normal without folding it, in the order that keeps the normal towards the
+/// viewer.
+pub(crate) fn flat_axes(normal: &V3) -> [usize; 2] {
+    let axis = normal.iamax();
     let (i, j) = ((axis + 1) % 3, (axis + 2) % 3);
-    if plane.normal[axis] > 0.0 {
-        [i, j]
-    } else {
-        [j, i]
-    }
+    if normal[axis] > 0.0 { [i, j] } else { [j, i] }
 }
 
-/// A point seen along the axes of [`plane_axes`].
+/// Two directions across a unit vector, such that the three are right-handed in the order first, second, `along`.
+fn across(along: &V3) -> [V3; 2] {
+    let mut helper = V3::zeros();
+    helper[along.iamin()] = 1.0;
+    let a = helper.cross(along).normalize();
+    [a, along.cross(&a)]
+}
+
+/// A point seen along the axes of [`flat_axes`].
 pub(crate) fn flat(axes: [usize; 2], point: &P3) -> P2 {
     P2::new(point[axes[0]], point[axes[1]])
 }

@@ -1,11 +1,11 @@
 //! Cuts each plane along its edges into regions and orders the regions around each edge.
 
 use super::surfaces::Surfaces;
-use super::{Half, Leaf, Leaves, Region, flat, plane_axes};
+use super::{Half, Leaf, Leaves, Region, across, flat, flat_axes};
 use crate::arrange::subdivide::{OUTSIDE, Subdivision, subdivide, turn};
 use crate::geom::arena::{Arena, Id};
 use crate::geom::plane::Plane;
-use crate::geom::{Few, P2, V3};
+use crate::geom::{Few, P2};
 use crate::wireframe::{Edge, Wireframe};
 
 /// All regions, and the regions around each edge.
@@ -73,7 +73,7 @@ impl Cutter<'_> {
         if edges.is_empty() {
             return;
         }
-        let axes = plane_axes(plane);
+        let axes = flat_axes(&plane.normal);
         let mut points: Vec<P2> = Vec::new();
         let mut used = Vec::new();
         let ends: Vec<[u32; 2]> = edges
@@ -116,7 +116,7 @@ impl Cutter<'_> {
         for (k, &edge) in (0..).zip(edges) {
             let [from, to] = self.wireframe.span(edge);
             let along = to - from;
-            let [a, b] = across(&along);
+            let [a, b] = across(&along.normalize());
             for forward in [true, false] {
                 let cell = subdivision.cell(2 * k + u32::from(!forward));
                 if cell == OUTSIDE {
@@ -139,15 +139,6 @@ fn half(edges: &[Id<Edge>], half: u32) -> Half {
         edge: edges[(half / 2) as usize],
         forward: half.is_multiple_of(2),
     }
-}
-
-/// Two directions across `along`, such that the three are right-handed in the order `a`, `b`, `along`.
-fn across(along: &V3) -> [V3; 2] {
-    let along = along.normalize();
-    let mut helper = V3::zeros();
-    helper[along.iamin()] = 1.0;
-    let a = helper.cross(&along).normalize();
-    [a, along.cross(&a)]
 }
 
 fn in_order(mut loose: Few<LooseLeaf, 4>) -> Leaves {

@@ -1,7 +1,7 @@
 //! Makes a solid from chosen face regions: neighbours in one plane become one face, straight chains one edge.
 
 use super::{Edge, Face, Polyhedron};
-use crate::face::{Half, Leaves, Region, flat, plane_axes};
+use crate::face::{Half, Leaves, Region, flat, flat_axes};
 use crate::geom::arena::Id;
 use crate::geom::plane::Plane;
 use crate::geom::{Few, P2};
@@ -190,7 +190,7 @@ impl Builder {
         shell: u32,
     ) {
         debug_assert!(loops.iter().flatten().all(|v| chosen.corner[v.ix()]));
-        let axes = plane_axes(&plane);
+        let axes = flat_axes(&plane.normal);
         let mut loops: Vec<(f64, Vec<u32>)> = loops
             .into_iter()
             .map(|corners| {

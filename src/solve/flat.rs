@@ -4,7 +4,7 @@ use super::board::{Board, Crossing, Sighted, Spot};
 use crate::arrange::cells::Cells;
 use crate::arrange::{Arrangement, Piece};
 use crate::face::cover::{Cover, Seen};
-use crate::face::{Faces, Half, Leaf, Leaves, Region, flat, plane_axes};
+use crate::face::{Faces, Half, Leaf, Leaves, Region, flat, flat_axes};
 use crate::geom::arena::Id;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P2, P3, V2};
@@ -116,7 +116,7 @@ impl Board for FlatBoard {
 
     fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]) {
         let plane = self.faces.plane(region);
-        let axes = plane_axes(plane);
+        let axes = flat_axes(&plane.normal);
         let mut doubled = 0.0;
         let mut bounds: Option<[P3; 2]> = None;
         for half in self.faces.regions[region].halves() {

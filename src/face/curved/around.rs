@@ -4,8 +4,7 @@
 //! how they bend from there: a plane lies between a surface that bends one way and one that bends the other.
 
 use super::CurvedRegion;
-use super::trace::across;
-use crate::face::{Leaf, Leaves};
+use crate::face::{Leaf, Leaves, across};
 use crate::geom::arena::Id;
 use crate::geom::num::angle;
 use crate::geom::surface::Surface;

@@ -13,7 +13,7 @@ use crate::geom::arena::Id;
 use crate::geom::path::Path;
 use crate::geom::surface::Surface;
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{P2, P3, V3};
+use crate::geom::{P3, V3};
 use crate::wireframe::Edge;
 use crate::wireframe::curved::CurvedWireframe;
 use rustc_hash::FxHashMap;
@@ -161,17 +161,4 @@ fn without_loose(wireframe: &CurvedWireframe, regions: Vec<CurvedRegion>) -> Vec
             return kept;
         }
     }
-}
-
-/// The two axes that show a piece of surface with this normal without folding it, in the order that keeps the normal
-/// towards the viewer.
-pub(crate) fn flat_axes(normal: &V3) -> [usize; 2] {
-    let axis = normal.iamax();
-    let (i, j) = ((axis + 1) % 3, (axis + 2) % 3);
-    if normal[axis] > 0.0 { [i, j] } else { [j, i] }
-}
-
-/// A point seen along the axes of [`flat_axes`].
-pub(crate) fn flat(axes: [usize; 2], point: &P3) -> P2 {
-    P2::new(point[axes[0]], point[axes[1]])
 }

@@ -5,9 +5,8 @@
 //! normals change the sign of a component encloses a line along which the surface would have to be split, but no such line
 //! is there: it borders no region.
 
-use super::{flat, flat_axes};
 use crate::arrange::subdivide::turn;
-use crate::face::Half;
+use crate::face::{Half, across, flat, flat_axes};
 use crate::geom::arena::Id;
 use crate::geom::path::{Path, Place, locate};
 use crate::geom::surface::{Profile, Surface, Turned};
@@ -155,14 +154,6 @@ fn links(
         }
     }
     next
-}
-
-/// Two directions across a unit vector, right-handed in the order first, second, `along`.
-pub(super) fn across(along: &V3) -> [V3; 2] {
-    let mut helper = V3::zeros();
-    helper[along.iamin()] = 1.0;
-    let a = helper.cross(along).normalize();
-    [a, along.cross(&a)]
 }
 
 /// How much of the component of a surface's normal along an object axis is nought.
