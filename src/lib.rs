@@ -19,6 +19,7 @@ pub mod cli;
 pub use error::Error;
 pub use export::picture::{PictureKind, PictureOptions};
 pub use export::report::Report;
+pub use export::sheet_svg::{Mark, MarkStyle};
 pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
 pub use outcome::{Limit, Outcome, Reading, Verdict};
 pub use reconstruct::{reconstruct, reconstruct_watched};

@@ -9,5 +9,6 @@ mod page;
 mod painter;
 pub(crate) mod picture;
 pub(crate) mod report;
+pub(crate) mod sheet_svg;
 mod stl;
 pub(crate) mod text;

@@ -17,7 +17,7 @@ use usvg::{Group, ImageHrefResolver, Node, Options, Paint, Tree};
 use self::bezier::{Piece, Tracer};
 use self::page::Page;
 use super::read::{MAX_LINES, MAX_NUMBER, MAX_POINTS, Place, ReadError};
-use super::{Line, LineType, Remark, RemarkKind, Shape, Sheet, bounds, line_type};
+use super::{Line, LineType, Remark, RemarkKind, Shape, Sheet, View, bounds, line_type};
 
 /// How far the chord between two points of a curve may be off, in millimetres.
 const CHORD_ERROR_MM: f64 = 0.01;
@@ -111,7 +111,7 @@ pub(crate) fn read(text: &str) -> Result<(Sheet, Vec<Remark>), ReadError> {
     let lines = lines(&strokes, &page).map_err(SvgFault::of_file)?;
     let sheet = Sheet {
         unit: page.unit,
-        projection: None,
+        projection: page.projection,
         lines,
     };
     Ok((sheet, remarks))
@@ -162,6 +162,7 @@ fn unresolved(error: &usvg::Error) -> SvgFault {
 struct Stroke<'t> {
     path: &'t usvg::Path,
     named: Option<LineType>,
+    view: Option<View>,
     dashed: Option<LineType>,
     /// Drawn width in user units; `None` when no stroke is said.
     width: Option<f64>,
@@ -214,9 +215,9 @@ fn children(group: &Group) -> std::slice::Iter<'_, Node> {
 ///
 /// A path whose name says what line it is counts even if the file says nothing about its stroke.
 fn stroke(path: &usvg::Path) -> Option<Stroke<'_>> {
-    let named = match path.fill()?.paint() {
-        Paint::Color(color) => prepare::type_of(color.red),
-        _ => None,
+    let (named, view) = match path.fill()?.paint() {
+        Paint::Color(color) => (prepare::type_of(color.red), prepare::view_of(color.green)),
+        _ => (None, None),
     };
     let pen = path.stroke()?;
     let said =
@@ -231,6 +232,7 @@ fn stroke(path: &usvg::Path) -> Option<Stroke<'_>> {
     Some(Stroke {
         path,
         named,
+        view,
         dashed: line_type::from_dashes(&dashes),
         width: said.then(|| f64::from(pen.width().get()) * area.abs().sqrt()),
     })
@@ -261,7 +263,7 @@ fn lines(strokes: &[Stroke<'_>], page: &Page) -> Result<Vec<Line>, SvgFault> {
                 return Err(SvgFault::TooFar(lines.len()));
             }
             lines.push(Line {
-                view: None,
+                view: stroke.view,
                 line_type,
                 shape,
             });

@@ -14,7 +14,7 @@ use super::arcs;
 use super::check::{self, Links};
 use super::page::Page;
 use super::{NO_STROKE_SAID, SvgFault};
-use crate::sheet::{LineType, Remark};
+use crate::sheet::{LineType, Remark, View};
 
 /// The most XML nodes (elements, texts) a file may have.
 const MAX_NODES: u32 = 1_000_000;
@@ -115,15 +115,22 @@ fn explain(error: &roxmltree::Error, text: &str) -> ReadError {
     ReadError::Svg { place, fault }
 }
 
-/// The fill colour that stands for a line type, red 1 and up; black for none.
-fn color_of(line_type: Option<LineType>) -> String {
+/// The fill colour that stands for a line type, red 1 and up, and a view, green 1 and up; black for none.
+fn color_of(line_type: Option<LineType>, view: Option<View>) -> String {
     let place = line_type.and_then(|t| LineType::ALL.iter().position(|a| *a == t));
-    format!("#{:02x}0000", place.map_or(0, |p| p + 1))
+    let red = place.map_or(0, |p| p + 1);
+    let green = view.map_or(0, |v| v.index() + 1);
+    format!("#{red:02x}{green:02x}00")
 }
 
 /// The line type a fill colour stands for; undoes [`color_of`].
 pub(super) fn type_of(red: u8) -> Option<LineType> {
     LineType::ALL.get(usize::from(red).checked_sub(1)?).copied()
+}
+
+/// The view a fill colour stands for; undoes [`color_of`].
+pub(super) fn view_of(green: u8) -> Option<View> {
+    View::ALL.get(usize::from(green).checked_sub(1)?).copied()
 }
 
 /// A piece of the file to be replaced: from, to, and what by.
@@ -143,7 +150,11 @@ fn edits(xml: &Document<'_>, page: &Page) -> Vec<Edit> {
             continue;
         }
         if let Some(line_type) = named_type(node) {
-            edit_style(node, &color_of(Some(line_type)), &mut edits);
+            edit_style(
+                node,
+                &color_of(Some(line_type), said_view(node)),
+                &mut edits,
+            );
         }
         if let Some(path) = node.attribute_node("d") {
             let value = path.range_value();
@@ -163,6 +174,12 @@ fn named_type(node: Node<'_, '_>) -> Option<LineType> {
             .find_map(|a| line_type::from_name(a.value()))
     };
     by_name("class").or_else(|| by_name("id")).or_else(layer)
+}
+
+/// The view that [`Sheet::to_svg`](crate::Sheet::to_svg) says an element stands in. Other programs do not say it.
+fn said_view(node: Node<'_, '_>) -> Option<View> {
+    let name = node.attribute("data-view")?;
+    View::ALL.into_iter().find(|view| view.name() == name)
 }
 
 /// Gives the root a size at which nothing is scaled, a fill that names no type and a stroke nobody asked for.
@@ -186,7 +203,7 @@ fn edit_root(root: Node<'_, '_>, page: &Page, edits: &mut Vec<Edit>) {
         added += &format!(" stroke=\"#{r:02x}{g:02x}{b:02x}\"");
     }
     edits.push((name_end(root), name_end(root), added));
-    edit_style(root, &color_of(None), edits);
+    edit_style(root, &color_of(None, None), edits);
 }
 
 fn edit_style(node: Node<'_, '_>, fill: &str, edits: &mut Vec<Edit>) {
