@@ -246,6 +246,10 @@ fn drawn(line: &Line, unit: Unit) -> String {
     if let Some(view) = line.view {
         attributes += &format!(" data-view=\"{}\"", view.name());
     }
+    if let Shape::Curve(_) = line.shape {
+        // Or else a reader might find an arc in it.
+        attributes += " data-shape=\"curve\"";
+    }
     element(&line.shape, unit, &attributes)
 }
 
@@ -348,16 +352,18 @@ impl Part {
         ]
     }
 
-    /// Counter-clockwise from one angle to another, in two halves: SVG cannot draw a whole turn in one.
+    /// Counter-clockwise from one angle to another, in two halves: SVG cannot draw a whole turn at once, and two pieces of
+    /// one ellipse are read back as such even if they are short.
     fn path(&self, start: f64, end: f64) -> String {
         let turn = (end - start).rem_euclid(360.0);
         let turn = if turn == 0.0 { 360.0 } else { turn };
         let mut text = format!("M{}", point(self.at(start)));
-        for to in [start + turn / 2.0, start + turn] {
+        let stops = [start + turn / 2.0, start + turn];
+        for to in &stops[usize::from(turn < 1.0)..] {
             text += &format!(
                 " A{} 0 0 {}",
                 numbers(&[self.radii[0], self.radii[1], -self.rotation]),
-                point(self.at(to))
+                point(self.at(*to))
             );
         }
         text

@@ -163,6 +163,8 @@ struct Stroke<'t> {
     path: &'t usvg::Path,
     named: Option<LineType>,
     view: Option<View>,
+    /// Whether it is known to be no arc.
+    curve: bool,
     dashed: Option<LineType>,
     /// Drawn width in user units; `None` when no stroke is said.
     width: Option<f64>,
@@ -215,10 +217,11 @@ fn children(group: &Group) -> std::slice::Iter<'_, Node> {
 ///
 /// A path whose name says what line it is counts even if the file says nothing about its stroke.
 fn stroke(path: &usvg::Path) -> Option<Stroke<'_>> {
-    let (named, view) = match path.fill()?.paint() {
-        Paint::Color(color) => (prepare::type_of(color.red), prepare::view_of(color.green)),
-        _ => (None, None),
+    let [red, green, blue] = match path.fill()?.paint() {
+        Paint::Color(color) => [color.red, color.green, color.blue],
+        _ => [0, 0, 0],
     };
+    let named = prepare::type_of(red);
     let pen = path.stroke()?;
     let said =
         !matches!(pen.paint(), Paint::Color(c) if [c.red, c.green, c.blue] == NO_STROKE_SAID);
@@ -232,7 +235,8 @@ fn stroke(path: &usvg::Path) -> Option<Stroke<'_>> {
     Some(Stroke {
         path,
         named,
-        view,
+        view: prepare::view_of(green),
+        curve: blue != 0,
         dashed: line_type::from_dashes(&dashes),
         width: said.then(|| f64::from(pen.width().get()) * area.abs().sqrt()),
     })
@@ -249,7 +253,7 @@ fn lines(strokes: &[Stroke<'_>], page: &Page) -> Result<Vec<Line>, SvgFault> {
     let mut points = 0;
     for stroke in strokes {
         let line_type = stroke.line_type(widest);
-        for shape in shapes(stroke.path, page) {
+        for shape in shapes(stroke, page) {
             if lines.len() == MAX_LINES {
                 return Err(SvgFault::TooManyLines);
             }
@@ -283,7 +287,8 @@ fn as_written(single: f32) -> f64 {
 }
 
 /// The shapes a path consists of, in sheet coordinates.
-fn shapes(path: &usvg::Path, page: &Page) -> Vec<Shape> {
+fn shapes(stroke: &Stroke<'_>, page: &Page) -> Vec<Shape> {
+    let path = stroke.path;
     let t = path.abs_transform();
     let [sx, kx, tx] = [t.sx, t.kx, t.tx].map(as_written);
     let [ky, sy, ty] = [t.ky, t.sy, t.ty].map(as_written);
@@ -291,7 +296,7 @@ fn shapes(path: &usvg::Path, page: &Page) -> Vec<Shape> {
         let [x, y] = [p.x, p.y].map(as_written);
         page.on_sheet([sx * x + kx * y + tx, ky * x + sy * y + ty])
     };
-    let mut tracer = Tracer::new(CHORD_ERROR_MM / page.unit.millimetres());
+    let mut tracer = Tracer::new(CHORD_ERROR_MM / page.unit.millimetres(), stroke.curve);
     let (mut start, mut at) = ([0.0; 2], [0.0; 2]);
     for segment in path.data().segments() {
         match segment {

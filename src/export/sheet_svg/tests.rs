@@ -1,7 +1,7 @@
 //! Sheets written as SVG and read back.
 
 use super::*;
-use crate::{Options, Remark, View, read_sheet, reconstruct};
+use crate::{Options, Remark, RemarkKind, View, read_sheet, reconstruct};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -74,8 +74,8 @@ fn off(point: [f64; 2], chords: &[[f64; 2]]) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
-/// Start, quarter points and end of part of an ellipse or circle.
-fn along(shape: &Shape) -> Option<[[f64; 2]; 5]> {
+/// Points on part of an ellipse or circle from start to end.
+fn along(shape: &Shape) -> Option<Vec<[f64; 2]>> {
     let (part, start, end) = match shape {
         Shape::Arc {
             center,
@@ -93,18 +93,49 @@ fn along(shape: &Shape) -> Option<[[f64; 2]; 5]> {
         _ => return None,
     };
     let turn = (end - start).rem_euclid(360.0);
-    Some([0.0, 0.25, 0.5, 0.75, 1.0].map(|t| part.at(start + t * turn)))
+    let share = |k: u32| f64::from(k) / 64.0;
+    Some((0..=64).map(|k| part.at(start + share(k) * turn)).collect())
+}
+
+/// An arc that leaves out less than a pen's width is a circle to a reader of SVG, one that bulges hardly more than single
+/// precision shows is straight or a curve of two points.
+fn as_read(shape: &Shape) -> Shape {
+    match shape {
+        Shape::Arc {
+            center,
+            radius,
+            start,
+            end,
+        } if end - start < 2.0 => {
+            let part = Part::new(*center, [*radius; 2], 0.0);
+            let [from, to] = [part.at(*start), part.at(*end)];
+            Shape::Line { from, to }
+        }
+        Shape::Arc {
+            center,
+            radius,
+            start,
+            end,
+        } if end - start > 359.9 => Shape::Circle {
+            center: *center,
+            radius: *radius,
+        },
+        other => other.clone(),
+    }
 }
 
 /// Whether two lines run along the same places; how a short arc is described may change.
 fn same(a: &Shape, b: &Shape) -> bool {
     if let (Some(a), Some(b)) = (along(a), along(b)) {
         // The circle of a short arc follows from how far it bulges, and single precision is coarse for that.
-        return (0..5).all(|i| (a[i][0] - b[i][0]).hypot(a[i][1] - b[i][1]) < 5.0 * CLOSE);
+        return (0..=64).all(|i| (a[i][0] - b[i][0]).hypot(a[i][1] - b[i][1]) < 5.0 * CLOSE);
     }
     match (a, b) {
         (Shape::Line { from, to }, Shape::Line { from: f, to: t }) => {
             near(*from, *f) && near(*to, *t)
+        }
+        (Shape::Line { from, to }, Shape::Curve(points)) => {
+            matches!(points[..], [f, t] if near(*from, f) && near(*to, t))
         }
         // Both are chords that leave the same smooth curve by up to a hundredth of a millimetre.
         (Shape::Curve(p), Shape::Curve(q)) => {
@@ -147,14 +178,20 @@ fn same(a: &Shape, b: &Shape) -> bool {
 fn every_sheet_comes_back_line_by_line() {
     for (name, sheet) in sheets() {
         let (again, remarks) = read(sheet.to_svg().as_bytes());
-        assert_eq!(remarks, [], "{name}");
+        // One sheet of the kernel's has lines of no length; they are told of and left out.
+        let no_length = |remark: &Remark| remark.kind == RemarkKind::ShortLine;
+        assert!(remarks.iter().all(no_length), "{name}: {remarks:?}");
         assert_eq!(again.unit, sheet.unit, "{name}");
         assert_eq!(again.projection, sheet.projection, "{name}");
-        let (was, is) = (parts(&sheet), parts(&again));
+        let [was, is] = [&sheet, &again].map(|sheet| {
+            let mut parts = parts(sheet);
+            parts.retain(|(_, shape)| Bounds::of_shape(shape).size().iter().any(|s| *s > CLOSE));
+            parts
+        });
         assert_eq!(was.len(), is.len(), "{name}");
         for (k, (was, is)) in was.iter().zip(&is).enumerate() {
             assert!(
-                was.0 == is.0 && same(&was.1, &is.1),
+                was.0 == is.0 && (same(&was.1, &is.1) || same(&as_read(&was.1), &is.1)),
                 "{name}, part {k}: {was:?} became {is:?}"
             );
         }

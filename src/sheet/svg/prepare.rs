@@ -115,12 +115,14 @@ fn explain(error: &roxmltree::Error, text: &str) -> ReadError {
     ReadError::Svg { place, fault }
 }
 
-/// The fill colour that stands for a line type, red 1 and up, and a view, green 1 and up; black for none.
-fn color_of(line_type: Option<LineType>, view: Option<View>) -> String {
+/// The fill colour that stands for a line type, red 1 and up, with a view, green 1 and up, and blue for a curve that is no
+/// arc; black for none of them.
+fn color_of(line_type: Option<LineType>, view: Option<View>, curve: bool) -> String {
     let place = line_type.and_then(|t| LineType::ALL.iter().position(|a| *a == t));
     let red = place.map_or(0, |p| p + 1);
     let green = view.map_or(0, |v| v.index() + 1);
-    format!("#{red:02x}{green:02x}00")
+    let blue = u8::from(curve);
+    format!("#{red:02x}{green:02x}{blue:02x}")
 }
 
 /// The line type a fill colour stands for; undoes [`color_of`].
@@ -150,11 +152,7 @@ fn edits(xml: &Document<'_>, page: &Page) -> Vec<Edit> {
             continue;
         }
         if let Some(line_type) = named_type(node) {
-            edit_style(
-                node,
-                &color_of(Some(line_type), said_view(node)),
-                &mut edits,
-            );
+            edit_style(node, &said_by(node, line_type), &mut edits);
         }
         if let Some(path) = node.attribute_node("d") {
             let value = path.range_value();
@@ -176,10 +174,12 @@ fn named_type(node: Node<'_, '_>) -> Option<LineType> {
     by_name("class").or_else(|| by_name("id")).or_else(layer)
 }
 
-/// The view that [`Sheet::to_svg`](crate::Sheet::to_svg) says an element stands in. Other programs do not say it.
-fn said_view(node: Node<'_, '_>) -> Option<View> {
-    let name = node.attribute("data-view")?;
-    View::ALL.into_iter().find(|view| view.name() == name)
+/// The fill colour for an element whose names say its type, with what [`Sheet::to_svg`](crate::Sheet::to_svg) says besides:
+/// its view, and that it is a curve. Other programs do not say so.
+fn said_by(node: Node<'_, '_>, line_type: LineType) -> String {
+    let said = |view: &View| node.attribute("data-view") == Some(view.name());
+    let curve = node.attribute("data-shape") == Some("curve");
+    color_of(Some(line_type), View::ALL.into_iter().find(said), curve)
 }
 
 /// Gives the root a size at which nothing is scaled, a fill that names no type and a stroke nobody asked for.
@@ -203,7 +203,7 @@ fn edit_root(root: Node<'_, '_>, page: &Page, edits: &mut Vec<Edit>) {
         added += &format!(" stroke=\"#{r:02x}{g:02x}{b:02x}\"");
     }
     edits.push((name_end(root), name_end(root), added));
-    edit_style(root, &color_of(None, None), edits);
+    edit_style(root, &color_of(None, None, false), edits);
 }
 
 fn edit_style(node: Node<'_, '_>, fill: &str, edits: &mut Vec<Edit>) {
