@@ -1,6 +1,6 @@
 //! What comes out: the verdict on a sheet, its readings, and what there is to say about it.
 
-use crate::sheet::{Projection, Remark};
+use crate::sheet::{LineType, Projection, Remark, Shape, View};
 use crate::solid::Solid;
 use crate::solid::measure::Measures;
 
@@ -47,6 +47,19 @@ pub struct Reading {
     pub measures: Measures,
 }
 
+/// A stretch of drawn line that something is said about: one line, part of one, or several that follow one another.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stretch {
+    /// The view it stands in.
+    pub view: View,
+    /// Its type: visible or hidden.
+    pub line_type: LineType,
+    /// Its shape in sheet coordinates and the sheet's unit.
+    pub shape: Shape,
+    /// The lines it is part of, as places in [`Sheet::lines`](crate::Sheet::lines).
+    pub lines: Vec<usize>,
+}
+
 /// The answer to a sheet.
 #[derive(Clone, Debug)]
 pub struct Outcome {
@@ -62,6 +75,9 @@ pub struct Outcome {
     pub warnings: Vec<Remark>,
     /// What no object can have; empty unless contradictory.
     pub problems: Vec<Remark>,
+    /// A smallest set of lines that cannot all be right: with any one of them left out the others can be met. Empty unless
+    /// contradictory.
+    pub conflict: Vec<Stretch>,
 }
 
 impl Outcome {

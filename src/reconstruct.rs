@@ -2,7 +2,7 @@
 
 use crate::arrange::split::arrange;
 use crate::error::{InternalError, Kind};
-use crate::export::findings::problems;
+use crate::export::findings::{self, problems};
 use crate::face::Faces;
 use crate::face::curved::CurvedFaces;
 use crate::geom::crowded::CrowdedError;
@@ -316,6 +316,7 @@ fn outcome(drawing: Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) 
         readings,
         warnings: drawing.warnings,
         problems: drawing.problems,
+        conflict: Vec::new(),
     }
 }
 
@@ -326,4 +327,5 @@ fn contradiction(board: &dyn Board, answers: &Answers, watch: &dyn Watch, outcom
         outcome.stopped_by = Some(Limit::Stopped);
     }
     outcome.problems = problems(board, &conflict);
+    outcome.conflict = findings::conflict(board, &conflict);
 }
