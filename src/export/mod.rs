@@ -9,6 +9,8 @@ mod page;
 mod painter;
 pub(crate) mod picture;
 pub(crate) mod report;
+pub(crate) mod shape;
 pub(crate) mod sheet_svg;
 mod stl;
+pub(crate) mod stretch;
 pub(crate) mod text;
