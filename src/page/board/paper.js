@@ -1,0 +1,247 @@
+// The sheet of paper as SVG: grid, fold lines, miter line, drawn lines, marks, the stroke being drawn. One SVG unit is one
+// millimetre, so that printing at true scale and zooming are only a matter of the view box. Marks are told apart by
+// pattern and by their number, never by colour alone.
+
+import { draw } from "./dom.js";
+import { boxAround, boxOf, pathData, sampled } from "./shapes.js";
+import { VIEWS, areaOf, paperOf } from "./sheet.js";
+import { GRIDS } from "./snap.js";
+import { say } from "./words.js";
+
+const CLOSEST = 30;
+
+/** Shows one sheet in an `<svg>` element. */
+export class Paper {
+  #svg;
+  #layers = {};
+  #drawn = new Map();
+  #window = null;
+  #sheet = null;
+  #gridShown = "";
+
+  constructor(svg) {
+    this.#svg = svg;
+    for (const name of ["ground", "halos", "lines", "marks", "guides", "draft", "cursor"]) {
+      this.#layers[name] = draw("g", { class: name });
+      svg.append(this.#layers[name]);
+    }
+    new ResizeObserver(() => this.#place()).observe(svg);
+  }
+
+  /** Shows a sheet with a grid. */
+  show(sheet, grid) {
+    this.#sheet = sheet;
+    const ground = [paperOf(sheet), sheet.fold, sheet.projection, grid].join();
+    if (ground !== this.#gridShown) {
+      this.#gridShown = ground;
+      this.#layers.ground.replaceChildren(...groundOf(sheet, grid));
+      if (!this.#window) this.fit();
+    }
+    this.#showLines(sheet.lines);
+  }
+
+  /** Shows marks: `{line, kind, tag}` on lines, or `{at, kind, tag}` at a place; see the style sheet for kinds. */
+  mark(marks) {
+    this.#layers.halos.replaceChildren(...marks.filter((m) => m.line).map(haloOf));
+    this.#layers.marks.replaceChildren(...placedTags(marks).map(tagOf), ...marks.filter((m) => m.at).map(ringOf));
+  }
+
+  /** Shows the stroke being drawn, with projected lines and a label; nothing for null. */
+  draft(draft) {
+    const { guides, draft: layer } = this.#layers;
+    guides.replaceChildren(...(draft?.guides ?? []).map(guideOf));
+    const parts = (draft?.lines ?? []).map((line) => draw("path", { class: `line draft ${line.type}`, d: pathData(line) }));
+    if (draft?.at) parts.push(draw("circle", { class: `point ${draft.what}`, cx: draft.at[0], cy: -draft.at[1], r: this.mm(5) }));
+    if (draft?.label) parts.push(this.#label(draft.at, draft.label));
+    layer.replaceChildren(...parts);
+  }
+
+  /** Shows the keyboard's pencil at a place, or hides it for null. */
+  pencilAt(at) {
+    this.#layers.cursor.replaceChildren(...(at ? [this.#pencil(at)] : []));
+    if (at) this.#keepInSight(at);
+  }
+
+  /** Millimetres on the sheet that so many pixels on the screen are. */
+  mm(pixels) {
+    const scale = this.#svg.getScreenCTM()?.a ?? 1;
+    return pixels / scale;
+  }
+
+  /** The place on the sheet under a place on the screen. */
+  toSheet(clientX, clientY) {
+    const at = new DOMPoint(clientX, clientY).matrixTransform(this.#svg.getScreenCTM().inverse());
+    return [at.x, -at.y];
+  }
+
+  /** Shows the whole paper. */
+  fit() {
+    const [left, bottom, right, top] = paperOf(this.#sheet);
+    const rim = 4;
+    this.#window = { x: left - rim, y: -top - rim, w: right - left + 2 * rim, h: top - bottom + 2 * rim };
+    this.#place();
+  }
+
+  /** Zooms in (factor above 1) or out, the place `[x, y]` on the sheet staying where it is. */
+  zoom(factor, at = this.#middle()) {
+    const [left, bottom, right, top] = paperOf(this.#sheet);
+    const widest = 1.5 * Math.max(right - left, top - bottom);
+    const w = Math.min(widest, Math.max(CLOSEST, this.#window.w / factor));
+    const k = w / this.#window.w;
+    const y = -at[1];
+    this.#window = {
+      x: at[0] - (at[0] - this.#window.x) * k,
+      y: y - (y - this.#window.y) * k,
+      w,
+      h: this.#window.h * k,
+    };
+    this.#place();
+  }
+
+  /** Shifts the paper by millimetres. */
+  pan(dx, dy) {
+    this.#window = { ...this.#window, x: this.#window.x - dx, y: this.#window.y + dy };
+    this.#place();
+  }
+
+  /** Gets ready for the printer: the whole paper in millimetres; gives back the undoing. */
+  forPrint() {
+    const [left, bottom, right, top] = paperOf(this.#sheet);
+    const svg = this.#svg;
+    svg.setAttribute("viewBox", `${left} ${-top} ${right - left} ${top - bottom}`);
+    svg.setAttribute("width", `${right - left}mm`);
+    svg.setAttribute("height", `${top - bottom}mm`);
+    return () => {
+      svg.removeAttribute("width");
+      svg.removeAttribute("height");
+      this.#place();
+    };
+  }
+
+  #middle() {
+    const { x, y, w, h } = this.#window;
+    return [x + w / 2, -(y + h / 2)];
+  }
+
+  #place() {
+    if (!this.#window) return;
+    const { x, y, w, h } = this.#window;
+    this.#svg.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
+  }
+
+  #keepInSight([x, y]) {
+    const { x: left, y: top, w, h } = this.#window;
+    const rim = w / 20;
+    const short = (value, low, high) => (value < low ? low - value : value > high ? high - value : 0);
+    const dx = short(x, left + rim, left + w - rim);
+    const dy = short(-y, top + rim, top + h - rim);
+    if (dx || dy) this.pan(dx, -dy);
+  }
+
+  #showLines(lines) {
+    const kept = new Map();
+    for (const line of lines) {
+      const path = this.#drawn.get(line) ?? draw("path", { class: `line ${line.type}`, d: pathData(line) });
+      kept.set(line, path);
+    }
+    for (const [line, path] of this.#drawn) if (!kept.has(line)) path.remove();
+    // Hidden lines first: where lines lie over one another, the visible one is seen.
+    const rank = (line) => (line.type === "visible" ? 2 : line.type === "hidden" ? 1 : 0);
+    const sorted = [...kept].sort(([a], [b]) => rank(a) - rank(b)).map(([, path]) => path);
+    const shown = this.#layers.lines.children;
+    if (shown.length !== sorted.length || sorted.some((path, i) => path !== shown[i])) {
+      this.#layers.lines.replaceChildren(...sorted);
+    }
+    this.#drawn = kept;
+  }
+
+  #label([x, y], text) {
+    const group = draw("g", { class: "label", transform: `translate(${x + this.mm(14)} ${-y - this.mm(14)}) scale(${this.mm(1)})` });
+    const wide = 9 * text.length + 14;
+    group.append(draw("rect", { x: 0, y: -22, width: wide, height: 28 }), draw("text", { x: 7, y: -2 }, text));
+    return group;
+  }
+
+  /** A ring with a cross and a gap amid it, so that what is below stays in sight. */
+  #pencil([x, y]) {
+    const group = draw("g", { transform: `translate(${x} ${-y}) scale(${this.mm(1)})` });
+    const cross = "M-22 0H-6M6 0H22M0 -22V-6M0 6V22";
+    group.append(
+      draw("path", { class: "cross-back", d: cross }),
+      draw("circle", { class: "cross-back", r: 11 }),
+      draw("path", { class: "cross", d: cross }),
+      draw("circle", { class: "cross", r: 11 }),
+    );
+    return group;
+  }
+}
+
+function groundOf(sheet, grid) {
+  const paper = paperOf(sheet);
+  const [left, bottom, right, top] = paper;
+  const parts = [draw("rect", { class: "sheet", x: left, y: -top, width: right - left, height: top - bottom })];
+  const { step, bold } = GRIDS[grid];
+  parts.push(draw("path", { class: "grid", d: rulings(paper, step) }));
+  parts.push(draw("path", { class: "grid bold", d: rulings(paper, bold) }));
+  const [fx, fy] = sheet.fold;
+  parts.push(draw("path", { class: "fold", d: `M${left} ${-fy}H${right}M${fx} ${-top}V${-bottom}` }));
+  const beside = areaOf(sheet, null);
+  const reach = Math.min(beside[2] - beside[0], beside[3] - beside[1]) * (sheet.projection === "third-angle" ? 1 : -1);
+  parts.push(draw("path", { class: "miter", d: `M${fx} ${-fy}L${fx + reach} ${-(fy + reach)}` }));
+  for (const view of VIEWS) parts.push(titleIn(areaOf(sheet, view), say(`view.${view}`)));
+  parts.push(titleIn(beside, say("miter")));
+  return parts;
+}
+
+function rulings([left, bottom, right, top], step) {
+  let path = "";
+  for (let i = Math.ceil(left / step); i * step <= right; i++) path += `M${i * step} ${-top}V${-bottom}`;
+  for (let i = Math.ceil(bottom / step); i * step <= top; i++) path += `M${left} ${-i * step}H${right}`;
+  return path;
+}
+
+function titleIn([left, , , top], text) {
+  return draw("text", { class: "area", x: left + 3, y: -top + 6.5 }, text);
+}
+
+function haloOf({ line, kind }) {
+  const group = draw("g", { class: `halo ${kind}` });
+  const d = pathData(line);
+  group.append(draw("path", { class: "band", d }), draw("path", { class: "pattern", d }));
+  return group;
+}
+
+function ringOf({ at: [x, y], kind }) {
+  return draw("circle", { class: `ring ${kind}`, cx: x, cy: -y, r: 3 });
+}
+
+/** A tag per mark that has one, side by side where several would lie on one place. */
+function placedTags(marks) {
+  const taken = [];
+  return marks.filter((m) => m.tag).map((mark) => {
+    const at = mark.at ?? beside(mark.line);
+    let [x, y] = [at[0] + 4, at[1] + 4];
+    while (taken.some(([tx, ty]) => Math.abs(tx - x) < 6 && Math.abs(ty - y) < 6)) x += 6.5;
+    taken.push([x, y]);
+    return { ...mark, x, y };
+  });
+}
+
+function beside(line) {
+  const points = sampled(line);
+  if (line.line) {
+    const [left, bottom, right, top] = boxOf(line);
+    return [(left + right) / 2, (bottom + top) / 2];
+  }
+  return points[Math.floor(points.length / 8)] ?? boxAround(points);
+}
+
+function tagOf({ x, y, tag, kind }) {
+  const group = draw("g", { class: `tag ${kind}`, transform: `translate(${x} ${-y})` });
+  group.append(draw("circle", { r: 2.9 }), draw("text", { y: 1.4 }, tag));
+  return group;
+}
+
+function guideOf(points) {
+  return draw("path", { class: "guide", d: points.map(([x, y], i) => `${i ? "L" : "M"}${x} ${-y}`).join("") });
+}
