@@ -166,7 +166,7 @@ function findingsList(state, findings) {
     item.append(text);
     return item;
   });
-  return [make("h3", {}, say(state === "ambiguous" ? "places" : "findings")), listOf(items, "ol")];
+  return [make("h3", {}, say(state === "ambiguous" ? "places" : "findings")), make("ol", { className: "findings" }, ...items)];
 }
 
 function listOf(items, tag) {

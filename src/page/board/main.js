@@ -21,6 +21,7 @@ import { Tools } from "./tools.js";
 import { say } from "./words.js";
 
 const KEEP_AFTER = 150;
+let keeping = 0;
 
 fillWords(document);
 document.title = say("title");
@@ -61,8 +62,8 @@ buildGrids((grid) => {
 });
 connect();
 history.onChange(showAll);
-choose("pencil", "visible");
-choose("tool", "line");
+choose("pencil", "visible", true);
+choose("tool", "line", true);
 showAll();
 live.hints = settings.hints;
 live.ask(history.sheet);
@@ -100,7 +101,7 @@ function connect() {
   byId("tools").addEventListener("submit", (event) => event.preventDefault());
   byId("projection").addEventListener("change", ({ target }) => {
     history.put(inProjection(history.sheet, target.value));
-    paper.fit();
+    paper.fitDrawing();
     notice(say("notice.projection", { projection: target.selectedOptions[0].textContent }));
   });
   byId("hints").addEventListener("change", ({ target }) => {
@@ -134,16 +135,15 @@ function setHints(on) {
   showAll();
 }
 
-let keeping = 0;
-
 function showAll() {
   const { sheet } = history;
   // Undo may lead to a sheet in the other unit.
   if (GRIDS[settings.grid].unit !== sheet.unit) settings.grid = sheet.unit === "in" ? "1/4in" : "5mm";
   tools.grid = settings.grid;
   paper.show(sheet, settings.grid);
-  byId("undo").disabled = !history.canUndo;
-  byId("redo").disabled = !history.canRedo;
+  // Not `disabled`: a button that had the focus would lose it.
+  byId("undo").setAttribute("aria-disabled", String(!history.canUndo));
+  byId("redo").setAttribute("aria-disabled", String(!history.canRedo));
   byId("projection").value = sheet.projection;
   byId("grid").value = settings.grid;
   byId("hints").checked = settings.hints;
@@ -159,7 +159,9 @@ function showDraft(draft) {
 
 function opened() {
   tools.cancel();
-  paper.fit();
+  paper.fitDrawing();
+  // The menu it was chosen from is gone.
+  byId("paper").focus({ preventScroll: true });
 }
 
 function notice(words) {

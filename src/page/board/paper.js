@@ -9,6 +9,8 @@ import { GRIDS } from "./snap.js";
 import { say } from "./words.js";
 
 const CLOSEST = 30;
+// How high the names of the views are, in pixels.
+const TITLE = 17;
 
 /** Shows one sheet in an `<svg>` element. */
 export class Paper {
@@ -17,11 +19,12 @@ export class Paper {
   #drawn = new Map();
   #window = null;
   #sheet = null;
+  #titles = [];
   #gridShown = "";
 
   constructor(svg) {
     this.#svg = svg;
-    for (const name of ["ground", "halos", "lines", "marks", "guides", "draft", "cursor"]) {
+    for (const name of ["ground", "titles", "halos", "lines", "marks", "guides", "draft", "cursor"]) {
       this.#layers[name] = draw("g", { class: name });
       svg.append(this.#layers[name]);
     }
@@ -35,7 +38,10 @@ export class Paper {
     if (ground !== this.#gridShown) {
       this.#gridShown = ground;
       this.#layers.ground.replaceChildren(...groundOf(sheet, grid));
+      this.#titles = titlesOf(sheet);
+      this.#layers.titles.replaceChildren(...this.#titles.map(({ text }) => text));
       if (!this.#window) this.fit();
+      this.#place();
     }
     this.#showLines(sheet.lines);
   }
@@ -76,8 +82,18 @@ export class Paper {
 
   /** Shows the whole paper. */
   fit() {
-    const [left, bottom, right, top] = paperOf(this.#sheet);
-    const rim = 4;
+    this.#lookAt(paperOf(this.#sheet), 4);
+  }
+
+  /** Shows what is drawn, with some paper around it; all of the paper if that is nothing. */
+  fitDrawing() {
+    const { lines, fold } = this.#sheet;
+    if (lines.length === 0) return this.fit();
+    const corners = lines.map(boxOf).flatMap(([left, bottom, right, top]) => [[left, bottom], [right, top]]);
+    this.#lookAt(boxAround([fold, ...corners]), 18);
+  }
+
+  #lookAt([left, bottom, right, top], rim) {
     this.#window = { x: left - rim, y: -top - rim, w: right - left + 2 * rim, h: top - bottom + 2 * rim };
     this.#place();
   }
@@ -127,6 +143,25 @@ export class Paper {
     if (!this.#window) return;
     const { x, y, w, h } = this.#window;
     this.#svg.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
+    this.#placeTitles();
+  }
+
+  /** Each view's name stands in that corner of its area, as far as it is in sight, which is farthest from the fold lines. */
+  #placeTitles() {
+    const { width, height } = this.#svg.getBoundingClientRect();
+    if (width === 0) return;
+    const [low, high] = [[0, height], [width, 0]].map(([px, py]) => {
+      const { left, top } = this.#svg.getBoundingClientRect();
+      return this.toSheet(left + px, top + py);
+    });
+    const size = this.mm(1) * TITLE;
+    for (const { text, area, outer: [atRight, atTop] } of this.#titles) {
+      const seen = [Math.max(area[0], low[0]), Math.max(area[1], low[1]), Math.min(area[2], high[0]), Math.min(area[3], high[1])];
+      text.setAttribute("visibility", seen[0] < seen[2] && seen[1] < seen[3] ? "visible" : "hidden");
+      text.setAttribute("x", atRight ? seen[2] - size / 2 : seen[0] + size / 2);
+      text.setAttribute("y", -(atTop ? seen[3] - 1.2 * size : seen[1] + size / 2));
+      text.setAttribute("font-size", size);
+    }
   }
 
   #keepInSight([x, y]) {
@@ -188,8 +223,6 @@ function groundOf(sheet, grid) {
   const beside = areaOf(sheet, null);
   const reach = Math.min(beside[2] - beside[0], beside[3] - beside[1]) * (sheet.projection === "third-angle" ? 1 : -1);
   parts.push(draw("path", { class: "miter", d: `M${fx} ${-fy}L${fx + reach} ${-(fy + reach)}` }));
-  for (const view of VIEWS) parts.push(titleIn(areaOf(sheet, view), say(`view.${view}`)));
-  parts.push(titleIn(beside, say("miter")));
   return parts;
 }
 
@@ -200,8 +233,14 @@ function rulings([left, bottom, right, top], step) {
   return path;
 }
 
-function titleIn([left, , , top], text) {
-  return draw("text", { class: "area", x: left + 3, y: -top + 6.5 }, text);
+/** The names of the views, each with its area and the corner of it that is farthest from the fold lines. */
+function titlesOf(sheet) {
+  return [...VIEWS, null].map((view) => {
+    const area = areaOf(sheet, view);
+    const outer = [area[0] >= sheet.fold[0], area[1] >= sheet.fold[1]];
+    const anchor = outer[0] ? "end" : "start";
+    return { text: draw("text", { class: "area", "text-anchor": anchor }, say(view ? `view.${view}` : "miter")), area, outer };
+  });
 }
 
 function haloOf({ line, kind }) {

@@ -4,7 +4,7 @@
 const FAR = -Infinity;
 // Light falls from over the viewer's left shoulder, on top of an even light from everywhere.
 const LIGHT = normal([-0.35, 0.65, 0.68]);
-const [DARKEST, LIGHTEST] = [120, 250];
+const [DARKEST, LIGHTEST] = [140, 252];
 
 /** A solid as typed arrays, made once: welded corners, triangles, a normal for each corner of each triangle. */
 export function meshOf(solid) {
