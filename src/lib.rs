@@ -5,6 +5,7 @@ mod error;
 mod export;
 mod face;
 mod geom;
+mod mend;
 mod options;
 mod outcome;
 mod reconstruct;
@@ -20,7 +21,10 @@ pub use error::Error;
 pub use export::picture::{PictureKind, PictureOptions};
 pub use export::report::Report;
 pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
-pub use outcome::{Limit, Outcome, Reading, Verdict};
+pub use mend::mend;
+pub use outcome::{
+    Action, Change, Limit, Mend, Mending, Outcome, Reading, Stretch, Verdict,
+};
 pub use reconstruct::{reconstruct, reconstruct_watched};
 pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};
 pub use sheet::{Line, LineType, Projection, Remark, RemarkKind, Shape, Sheet, Unit, View};

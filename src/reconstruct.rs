@@ -2,7 +2,7 @@
 
 use crate::arrange::split::arrange;
 use crate::error::{InternalError, Kind};
-use crate::export::findings::problems;
+use crate::export::findings::{self, problems};
 use crate::face::Faces;
 use crate::face::curved::CurvedFaces;
 use crate::geom::crowded::CrowdedError;
@@ -115,7 +115,10 @@ fn inaccurate(sheet: &Sheet, options: &Options) -> Remark {
 }
 
 /// One run with one tolerance.
-fn attempt(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Result<Outcome, Error> {
+///
+/// # Errors
+/// As [`reconstruct`].
+pub(crate) fn attempt(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Result<Outcome, Error> {
     watch.stage(Stage::Views);
     let drawing = drawing(sheet, options)?;
     if !drawing.problems.is_empty() {
@@ -129,7 +132,7 @@ fn attempt(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Result<Outcom
 }
 
 /// A kind of candidates: how to find them in a drawing, and how to make a reading of a choice among them.
-trait Candidates: Board + Sized {
+pub(crate) trait Candidates: Board + Sized {
     /// Every vertex, edge and face that the views allow.
     fn find(
         drawing: &Drawing,
@@ -316,6 +319,7 @@ fn outcome(drawing: Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) 
         readings,
         warnings: drawing.warnings,
         problems: drawing.problems,
+        conflict: Vec::new(),
     }
 }
 
@@ -326,4 +330,5 @@ fn contradiction(board: &dyn Board, answers: &Answers, watch: &dyn Watch, outcom
         outcome.stopped_by = Some(Limit::Stopped);
     }
     outcome.problems = problems(board, &conflict);
+    outcome.conflict = findings::conflict(board, &conflict);
 }

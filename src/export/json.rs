@@ -6,6 +6,7 @@
 use serde::Serialize;
 
 use super::report::Report;
+use super::shape::LineEntry;
 use crate::{Measures, Remark};
 
 #[derive(Serialize)]
@@ -17,6 +18,7 @@ struct Document<'a> {
     readings: Vec<ReadingEntry>,
     warnings: Vec<RemarkEntry<'a>>,
     problems: Vec<RemarkEntry<'a>>,
+    conflict: Vec<LineEntry<'a>>,
 }
 
 #[derive(Serialize)]
@@ -60,6 +62,7 @@ impl Report {
             readings: self.readings.iter().map(reading_entry).collect(),
             warnings: self.warnings.iter().map(remark_entry).collect(),
             problems: self.problems.iter().map(remark_entry).collect(),
+            conflict: self.conflict.iter().map(LineEntry::of).collect(),
         })
     }
 }
@@ -70,7 +73,7 @@ pub(crate) fn failure(sheet: &str, error: &str) -> String {
     one_line(&Failure { sheet, error })
 }
 
-fn one_line(document: &impl Serialize) -> String {
+pub(crate) fn one_line(document: &impl Serialize) -> String {
     serde_json::to_string(document).expect("strings and numbers can always be written as JSON")
 }
 
@@ -100,7 +103,7 @@ fn remark_entry(remark: &Remark) -> RemarkEntry<'_> {
 /// `value` with ten significant digits and at most nine decimals; never minus zero.
 ///
 /// Rounding goes through decimal text, because only that ends on the number nearest to the short decimal.
-fn rounded(value: f64) -> f64 {
+pub(crate) fn rounded(value: f64) -> f64 {
     let billionths = format!("{value:.9}").parse().unwrap_or(value);
     let digits: f64 = format!("{billionths:.9e}").parse().unwrap_or(billionths);
     digits + 0.0

@@ -9,5 +9,7 @@ mod page;
 mod painter;
 pub(crate) mod picture;
 pub(crate) mod report;
+mod shape;
 mod stl;
+pub(crate) mod stretch;
 pub(crate) mod text;

@@ -3,7 +3,7 @@
 //! It is made once from the sheet and the outcome; `text` words it for a person, `json` for a program. Neither of
 //! them finds out anything new.
 
-use crate::outcome::Limit;
+use crate::outcome::{Limit, Stretch};
 use crate::{Measures, Outcome, Projection, Remark, Sheet, Unit, Verdict};
 
 /// What there is to tell about one sheet.
@@ -35,6 +35,8 @@ pub struct Report {
     pub(crate) warnings: Vec<Remark>,
     /// What no object can have.
     pub(crate) problems: Vec<Remark>,
+    /// A smallest set of lines that cannot all be right.
+    pub(crate) conflict: Vec<Stretch>,
 }
 
 impl Report {
@@ -53,6 +55,7 @@ impl Report {
                 .collect(),
             warnings: remarks.iter().chain(&outcome.warnings).cloned().collect(),
             problems: outcome.problems.clone(),
+            conflict: outcome.conflict.clone(),
         }
     }
 

@@ -334,6 +334,7 @@ mod tests {
             readings,
             warnings: vec![],
             problems: vec![],
+            conflict: vec![],
         }
     }
 

@@ -25,6 +25,7 @@ mod families;
 mod formulas;
 mod fuzz;
 mod laws;
+mod mend;
 mod noise;
 mod random_curved;
 mod round_formulas;
