@@ -2,14 +2,15 @@
 // unfinished is "not an object yet", calmly, with what is missing; otherwise the verdict and its reasons are the engine's.
 
 import { fillWords, make } from "./dom.js";
-import { inUnit, placeFromAnswer } from "./sheet.js";
-import { say } from "./words.js";
+import { shapeOf } from "./shapes.js";
+import { inUnit, lineFromAnswer, placeFromAnswer } from "./sheet.js";
+import { lineInWords, say } from "./words.js";
 
 const MOST_OPEN = 4;
 
 /**
  * What an answer means for a sheet: `{state, text, missing, findings, notes, report}`. A finding is
- * `{text, tag, kind, lines, at}`, lines being places in the sheet's list.
+ * `{text, tag, kind, lines, line, at}`: `lines` are places in the sheet's list, `line` is a stretch of its own.
  */
 export function understood(sheet, answer) {
   if (sheet.lines.length === 0) return plain("empty", say("text.empty"));
@@ -29,7 +30,8 @@ export function plain(state, text = say(`text.${state}`)) {
 /** Marks for the sheet, from what was understood. */
 export function marksOf(sheet, meaning) {
   const marks = [];
-  for (const { lines, at, kind, tag } of meaning.findings) {
+  for (const { lines, line, at, kind, tag } of meaning.findings) {
+    if (line) marks.push({ line, kind, tag });
     const known = lines.filter((i) => sheet.lines[i]);
     known.forEach((i, n) => marks.push({ line: sheet.lines[i], kind, tag: n === 0 ? tag : undefined }));
     if (at) marks.push({ at, kind, tag: known.length === 0 ? tag : undefined });
@@ -94,11 +96,10 @@ function unfinishedOf(sheet, { missing = [], open = [], message }, report) {
   if (open.length > MOST_OPEN) places.push(say("moreOpen", { count: open.length - MOST_OPEN }));
   const all = [...views, ...places];
   const text = all.length ? say("text.unfinished") : sentence(message) || say("text.unfinishedOnly");
-  const findings = open.map(({ at, line }) => ({
+  const findings = open.map(({ at }) => ({
     text: "",
     kind: "open",
     lines: [],
-    line,
     at: placeFromAnswer(sheet, at),
   }));
   return { state: "unfinished", text, missing: all, findings, notes: [], report: report ?? "" };
@@ -112,7 +113,7 @@ function verdictOf(sheet, report, { text }) {
     contradictory: () => say("text.contradictory"),
     undecided: () => say("text.undecided"),
   };
-  const findings = state === "ambiguous" ? placesOf(report) : state === "unique" ? [] : conflictOf(sheet, report);
+  const findings = state === "ambiguous" ? placesOf(sheet, report) : state === "unique" ? [] : conflictOf(sheet, report);
   return { state, text: texts[state]?.() ?? text, missing: [], findings };
 }
 
@@ -131,42 +132,59 @@ function countOf({ readings_total: total, readings, complete }) {
   return complete || total !== undefined ? count : say("atLeast", { count });
 }
 
-/** Findings from the conflict if the engine names one, else from the problems. */
+/** The problems as sentences, and the lines in conflict each with its mark. */
 function conflictOf(sheet, { conflict, problems = [] }) {
-  const items = listed(conflict?.lines ?? conflict);
-  const source = items.length ? items : problems;
-  const common = items.length ? conflict?.message : null;
-  const findings = source.map((item, i) => findingOf(sheet, item, "conflict", String(i + 1)));
-  if (common) findings.unshift({ text: sentence(common), kind: "conflict", lines: [], tag: "" });
-  return findings;
+  const lines = listed(conflict);
+  const told = problems.map((problem, i) => ({
+    text: sentence(problem.message),
+    kind: "conflict",
+    lines: lines.length ? [] : problem.lines ?? [],
+    tag: lines.length ? "" : String(i + 1),
+  }));
+  return [...told, ...lines.map((line, i) => markedLine(sheet, line, "conflict", String(i + 1)))];
 }
 
-function placesOf({ places }) {
-  return listed(places).map((place, i) => findingOf(null, place, "choice", String.fromCharCode(65 + (i % 26))));
+/** Places of choice, each with the lines it hides behind under one letter. */
+function placesOf(sheet, { places }) {
+  return listed(places).flatMap((place, i) => {
+    const tag = String.fromCharCode(65 + (i % 26));
+    const lines = [place.lines, place.hides_behind, place.behind].find((some) => Array.isArray(some)) ?? [];
+    const drawn = lines.filter((line) => typeof line === "object" && line !== null);
+    const numbers = lines.filter(Number.isInteger);
+    const text = sentence(place.message ?? place.text);
+    return [{ text, kind: "choice", tag, lines: numbers }, ...drawn.map((line) => ({ ...markedLine(sheet, line, "choice", tag), text: "" }))];
+  });
 }
 
-function findingOf(sheet, item, kind, tag) {
-  if (typeof item === "number") {
-    const type = sheet?.lines[item]?.type ?? "visible";
-    const view = sheet?.lines[item]?.view ?? "front";
-    return { text: `${say(`pencil.${type}`)}, ${say(`lower.${view}`)}`, kind, tag, lines: [item] };
-  }
-  const lines = Array.isArray(item.lines) ? item.lines : Number.isInteger(item.index) ? [item.index] : [];
-  return { text: sentence(item.message ?? item.text), kind, tag, lines };
+/** A finding about a line that comes with its shape. */
+function markedLine(sheet, line, kind, tag) {
+  const known = shapeOf(line) ? { line: lineFromAnswer(sheet, { view: line.view, type: line.type, [shapeOf(line)]: line[shapeOf(line)] }) } : {};
+  return { text: shapeOf(line) ? sentence(lineInWords(line)) : "", kind, tag, lines: [], ...known };
 }
 
 function listed(value) {
   return Array.isArray(value) ? value : [];
 }
 
+/** Sentences first, then marked lines; lines that are in conflict only together get a heading that says so. */
 function findingsList(state, findings) {
-  const items = findings.map(({ text, tag, kind, lines }) => {
-    const item = make("li", {});
-    if (tag && lines.length) item.append(make("span", { className: `mark ${kind}`, "aria-hidden": "true" }, tag));
-    item.append(text);
-    return item;
-  });
-  return [make("h3", {}, say(state === "ambiguous" ? "places" : "findings")), make("ol", { className: "findings" }, ...items)];
+  const told = findings.filter((f) => f.text && !f.line);
+  const lines = findings.filter((f) => f.text && f.line);
+  const parts = [];
+  if (told.length) parts.push(make("h3", {}, say(state === "ambiguous" ? "places" : "findings")), itemList(told));
+  if (lines.length) parts.push(make("h3", {}, say(lines.length > 1 ? "together" : "findings")), itemList(lines));
+  return parts;
+}
+
+function itemList(findings) {
+  return make("ol", { className: "findings" }, ...findings.map(itemOf));
+}
+
+function itemOf({ text, tag, kind, lines, line }) {
+  const item = make("li", {});
+  if (tag && (line || lines.length)) item.append(make("span", { className: `mark ${kind}` }, tag), " ");
+  item.append(text);
+  return item;
 }
 
 function listOf(items, tag) {

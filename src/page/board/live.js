@@ -1,7 +1,7 @@
 // The answer while one draws: every change of the sheet goes to the engine, whole; what comes back is shown as verdict,
 // marks, solid and corrections, unless the sheet has changed again meanwhile. Drawing never waits for any of it.
 
-import { marksOf, plain, sentence, understood } from "./answer.js";
+import { marksOf, plain, understood } from "./answer.js";
 import { Overtaken } from "./engine.js";
 import { mended, previewOf } from "./mends.js";
 import { inUnit, toJson } from "./sheet.js";
@@ -74,9 +74,9 @@ export class Live {
     this.#parts.paper.mark(changes ? previewOf(this.#history.sheet, changes) : marks);
   }
 
-  /** Applies corrections as one step of the history. */
-  apply(changes) {
-    this.#history.put(mended(this.#history.sheet, changes));
+  /** Applies a correction as one step of the history. */
+  apply(mend) {
+    this.#history.put(mended(this.#history.sheet, mend));
     this.#parts.notice(say("mendApplied"));
   }
 
@@ -145,9 +145,4 @@ export class Live {
       if (!(error instanceof Overtaken) && sheet === this.#history.sheet) page.mends(false);
     }
   }
-}
-
-/** The engine's complaint about a file or a question, as a sentence. */
-export function complaint(answer) {
-  return answer?.error ? sentence(answer.error) : null;
 }

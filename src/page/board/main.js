@@ -45,7 +45,7 @@ const solid = new SolidView(byId("solid"), (name) => live.looked(name));
 const answer = new AnswerPanel(byId("verdict"), byId("spoken"));
 const mends = new MendList(byId("mends"), {
   onPreview: (changes) => live.preview(changes),
-  onApply: (changes) => live.apply(changes),
+  onApply: (mend) => live.apply(mend),
 });
 const live = new Live(engine, history, { paper, answer, solid, mends, page, notice });
 const files = { history, engine, live, paper, notice, opened };

@@ -3,12 +3,12 @@
 
 import { make } from "./dom.js";
 import { chain, distance, round, sampled, shapeOf, sweepOf } from "./shapes.js";
-import { lineFromAnswer, withLines } from "./sheet.js";
-import { hasWords, say } from "./words.js";
+import { fromJson, lineFromAnswer, withLines } from "./sheet.js";
+import { hasWords, lineInWords, placeInWords, say } from "./words.js";
 
 const SAME = 0.05;
 
-/** The list of corrections; calls `onPreview(changes | null)` and `onApply(changes)`. */
+/** The list of corrections; calls `onPreview(changes | null)` and `onApply(mend)`. */
 export class MendList {
   #root;
   #events;
@@ -43,20 +43,21 @@ export class MendList {
     const button = make("button", { type: "button", className: "mend" }, capital(words), make("small", {}, outcome));
     for (const on of ["pointerenter", "focus"]) button.addEventListener(on, () => this.#events.onPreview(mend.changes));
     for (const off of ["pointerleave", "blur"]) button.addEventListener(off, () => this.#events.onPreview(null));
-    button.addEventListener("click", () => this.#events.onApply(mend.changes));
+    button.addEventListener("click", () => this.#events.onApply(mend));
     return button;
   }
 }
 
-/** The sheet after changes that the engine proposed. */
-export function mended(sheet, changes) {
+/** The sheet after a correction: the engine's own if it sends one along, else with the changes made here. */
+export function mended(sheet, { changes, sheet: whole }) {
+  if (whole) return { ...fromJson(whole), fold: sheet.fold };
   let lines = sheet.lines;
   for (const change of changes) {
     const line = lineOf(sheet, change);
     if (change.do === "add") lines = [...lines, line];
     if (change.do === "remove") lines = without(lines, line);
     if (change.do === "retype") lines = [...without(lines, line), line];
-    if (change.do === "move") lines = [...without(lines, lineOf(sheet, change.from ?? change)), lineOf(sheet, change.to ?? change)];
+    if (change.do === "move") lines = [...without(lines, lineOf(sheet, was(change))), line];
   }
   return withLines(sheet, lines);
 }
@@ -67,11 +68,15 @@ export function previewOf(sheet, changes) {
     const tag = changes.length > 1 ? String(i + 1) : undefined;
     const line = lineOf(sheet, change);
     if (change.do === "move") {
-      const [from, to] = [change.from ?? change, change.to ?? change].map((end) => lineOf(sheet, end));
-      return [{ line: from, kind: "goes" }, { line: to, kind: "comes", tag }];
+      return [{ line: lineOf(sheet, was(change)), kind: "goes" }, { line, kind: "comes", tag }];
     }
     return [{ line, kind: change.do === "remove" ? "goes" : "comes", tag }];
   });
+}
+
+/** A change with the line as it was before. */
+function was(change) {
+  return change.before ? { ...change, ...shapesOff(change), ...change.before } : change;
 }
 
 /** A change's line as the page keeps lines. */
@@ -139,18 +144,15 @@ function outside(p, q, low, high, { a, ux, uy }) {
 }
 
 function inWords(change) {
-  const name = shapeOf(change);
-  const values = { view: say(`lower.${change.view}`), ...rounded(change[name]) };
-  const shape = say(`shape.${name}`, values);
-  const type = say(`lower.${change.type}`);
-  const was = say(`lower.${change.from_type ?? (change.type === "hidden" ? "visible" : "hidden")}`);
-  const target = change.to && shapeOf(change.to);
-  const to = target === "line" ? say("to.line", rounded(change.to.line)) : say("to.other");
-  return say(`do.${change.do}`, { type, shape, was, to });
+  const { do: action, type } = change;
+  if (action === "retype") return say("do.retype", { line: lineInWords(change, ""), type: say(`lower.${type}`) });
+  const line = lineInWords(was(change));
+  return say(`do.${action}`, { line, to: placeInWords(change) });
 }
 
-function rounded(values) {
-  return Object.assign({}, values.map((v) => (typeof v === "number" ? Math.round(v * 1000) / 1000 + 0 : "")));
+/** Takes the shape off a change, so that another can be put in its place. */
+function shapesOff(change) {
+  return { [shapeOf(change)]: undefined };
 }
 
 function capital(text) {

@@ -31,7 +31,6 @@ export class Pointer {
 
   #press(event) {
     this.#onUse();
-    this.#svg.focus({ preventScroll: true });
     this.#svg.setPointerCapture(event.pointerId);
     this.#down.set(event.pointerId, [event.clientX, event.clientY]);
     if (this.#down.size > 1) {
@@ -41,7 +40,6 @@ export class Pointer {
       this.#pressedAt = [event.clientX, event.clientY];
       this.#tools.press(this.#at(event), this.#how(event));
     }
-    event.preventDefault();
   }
 
   #move(event) {

@@ -82,7 +82,7 @@ export class Tools {
   /** Draws a line over with the present pencil. */
   retypeLine(index) {
     this.#change(this.#sheet.lines.map((line, i) => (i === index ? { ...line, type: this.pencil } : line)));
-    this.#events.onNotice(say("notice.retyped", { type: say(`pencil.${this.pencil}`) }));
+    this.#events.onNotice(say("notice.retyped", { type: say(`lower.${this.pencil}`) }));
   }
 
   get #sheet() {
@@ -116,7 +116,7 @@ export class Tools {
     this.#events.onDraft(null);
     if (!line) return;
     this.#change([...this.#sheet.lines, line]);
-    const words = { type: say(`pencil.${line.type}`), view: say(`view.${line.view}`), size: this.#measure(line, at) };
+    const words = { type: say(`lower.${line.type}`), view: say(`lower.${line.view}`), size: this.#measure(line, at) };
     this.#events.onNotice(say("notice.drawn", words));
   }
 

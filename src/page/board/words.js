@@ -1,6 +1,8 @@
 // Every text of the page, in one place: to have the page in another language, translate this file. `{name}` in a text is
 // filled in by the page. Sentences about lines that do not fit come from the engine, in its own words.
 
+import { shapeOf } from "./shapes.js";
+
 const WORDS = {
   title: "foldback drawing board",
   name: "foldback",
@@ -115,20 +117,19 @@ const WORDS = {
   volumeSmall: "{v} mm³",
   fullReport: "The whole report",
   findings: "What does not fit",
+  together: "These lines cannot all be right",
   places: "Where there is a choice",
   notes: "Notes",
-  numbered: "Mark {tag}: {text}",
-  inOrder: "Lines in the sheet: {lines}",
   hintsOff: "Hints are switched off for this exercise.",
 
   mendsTitle: "Corrections",
   mendsIntro: "The smallest changes that help. Point at one to see it on the sheet, click to apply it.",
   mendsLooking: "Looking for the smallest corrections…",
   mendsNone: "No small correction was found.",
-  "do.add": "add a {type} {shape}",
-  "do.remove": "take away the {type} {shape}",
-  "do.retype": "make the {was} {shape} {type}",
-  "do.move": "change the {type} {shape} to {to}",
+  "do.add": "add a {line}",
+  "do.remove": "take away the {line}",
+  "do.retype": "make the {line} {type}",
+  "do.move": "let the {line} run {to} instead",
   "shape.line": "line in the {view} from ({0}, {1}) to ({2}, {3})",
   "shape.circle": "circle in the {view} around ({0}, {1}), radius {2}",
   "shape.arc": "arc in the {view} around ({0}, {1}), radius {2}, from {3}° to {4}°",
@@ -136,8 +137,8 @@ const WORDS = {
   "shape.elliptical_arc": "arc of an ellipse in the {view} around ({0}, {1})",
   "shape.polyline": "chain of lines in the {view}",
   "shape.curve": "curve in the {view}",
-  "to.line": "({0}, {1}) to ({2}, {3})",
-  "to.other": "the marked one",
+  "to.line": "from ({0}, {1}) to ({2}, {3})",
+  "to.other": "as marked",
   "mend.unique": "then exactly one object",
   "mend.ambiguous": "then more than one object",
   "mend.undecided": "then perhaps an object",
@@ -163,11 +164,11 @@ const WORDS = {
   "notice.leavesView": "A line stays in one view: end it on this side of the fold line.",
   "notice.noLine": "There is no line here.",
   "notice.erased": "Line erased.",
-  "notice.retyped": "Line drawn over: {type}.",
+  "notice.retyped": "The line is {type} now.",
   "notice.picked": "Line picked up. Move it and set it down.",
   "notice.pickedEnd": "End of the line picked up. Move it and set it down.",
   "notice.moved": "Line moved.",
-  "notice.drawn": "{type} drawn in the {view}: {size}.",
+  "notice.drawn": "Drawn in the {view}: {type} line, {size}.",
   "notice.next.line.1": "Line begun. Set the other end.",
   "notice.next.circle.1": "Center set. Now a point on the circle.",
   "notice.next.arc.1": "Center set. Now where the arc begins.",
@@ -236,6 +237,22 @@ const WORDS = {
 export function say(key, values = {}) {
   const text = WORDS[key] ?? key;
   return text.replace(/\{(\w+)\}/g, (_, name) => String(values[name] ?? ""));
+}
+
+/** A line of an answer in words, with a type before its shape unless that is "": `hidden line in the top view from …`. */
+export function lineInWords(line, type = say(`lower.${line.type}`)) {
+  const name = shapeOf(line);
+  return `${type} ${say(`shape.${name}`, { view: say(`lower.${line.view}`), ...numbersOf(line[name]) })}`.trim();
+}
+
+/** Where a straight line of an answer runs, in words; other shapes are marked instead. */
+export function placeInWords(line) {
+  return line.line ? say("to.line", numbersOf(line.line)) : say("to.other");
+}
+
+/** Numbers as one reads them off a ruler, under the names `0`, `1`, …. */
+function numbersOf(values) {
+  return Object.assign({}, values.map((v) => (typeof v === "number" ? Math.round(v * 1000) / 1000 + 0 : "")));
 }
 
 /** Whether there is a text for a key. */
