@@ -132,16 +132,19 @@ function countOf({ readings_total: total, readings, complete }) {
   return complete || total !== undefined ? count : say("atLeast", { count });
 }
 
-/** The problems as sentences, and the lines in conflict each with its mark. */
+/** The problems as sentences with marks; lines that are wrong only together are listed one by one instead. */
 function conflictOf(sheet, { conflict, problems = [] }) {
   const lines = listed(conflict);
-  const told = problems.map((problem, i) => ({
-    text: sentence(problem.message),
-    kind: "conflict",
-    lines: lines.length ? [] : problem.lines ?? [],
-    tag: lines.length ? "" : String(i + 1),
-  }));
-  return [...told, ...lines.map((line, i) => markedLine(sheet, line, "conflict", String(i + 1)))];
+  const together = problems.some((problem) => problem.kind === "not-together") && lines.length > 1;
+  const told = problems.filter((problem) => !(together && problem.kind === "not-together"));
+  const needed = together || !told.some((problem) => problem.lines?.length);
+  let count = 0;
+  const tag = () => String(++count);
+  const sentences = told.map(({ message, lines: places = [] }) => (
+    { text: sentence(message), kind: "conflict", lines: places, tag: places.length ? tag() : "" }
+  ));
+  const marked = needed ? lines.map((line) => markedLine(sheet, line, "conflict", tag())) : [];
+  return [...sentences, ...marked];
 }
 
 /** Places of choice, each with the lines it hides behind under one letter. */

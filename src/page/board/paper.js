@@ -48,7 +48,8 @@ export class Paper {
 
   /** Shows marks: `{line, kind, tag}` on lines, or `{at, kind, tag}` at a place; see the style sheet for kinds. */
   mark(marks) {
-    this.#layers.halos.replaceChildren(...marks.filter((m) => m.line).map(haloOf));
+    const halos = new Map(marks.filter((m) => m.line).map((m) => [`${m.kind} ${pathData(m.line)}`, m]));
+    this.#layers.halos.replaceChildren(...[...halos.values()].map(haloOf));
     this.#layers.marks.replaceChildren(...placedTags(marks).map(tagOf), ...marks.filter((m) => m.at).map(ringOf));
   }
 
@@ -143,6 +144,7 @@ export class Paper {
     if (!this.#window) return;
     const { x, y, w, h } = this.#window;
     this.#svg.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
+    this.#svg.style.setProperty("--pixel", `${this.mm(1)}px`);
     this.#placeTitles();
   }
 

@@ -62,10 +62,9 @@ export class Raster {
     return [this.#seen[3 * i], this.#seen[3 * i + 1], this.#seen[3 * i + 2]];
   }
 
-  /** Whether nothing lies in front of a place: some pixel beside it is not clearly nearer to the viewer. */
-  inSight(x, y, depth) {
-    // A concave edge lies a little behind the pixels beside it, as deep as the faces are steep.
-    const limit = depth + 2.5;
+  /** Whether nothing lies in front of a place: some pixel beside it is not nearer to the viewer by more than `slack`. */
+  inSight(x, y, depth, slack) {
+    const limit = depth + slack;
     const [px, py] = [Math.floor(x), Math.floor(y)];
     for (let j = py - 1; j <= py + 1; j++) {
       for (let i = px - 1; i <= px + 1; i++) {

@@ -10,6 +10,9 @@ import { extent } from "./sheet.js";
 const TURN = 0.5;
 const KEY_TURN = 15;
 const TURNING_TIME = 350;
+// A concave edge lies a little behind the pixels beside it, as deep as its faces are steep; a contour has none before it.
+const EDGE_SLACK = 2.5;
+const CONTOUR_SLACK = 0.8;
 
 /** Shows one reading in a `<canvas>`. */
 export class SolidView {
@@ -162,14 +165,14 @@ export class SolidView {
       let from = at(edge[0], edge[1], edge[2]);
       for (let i = 3; i < edge.length; i += 3) {
         const to = at(edge[i], edge[i + 1], edge[i + 2]);
-        this.#stroke(from, to, sight, behind);
+        this.#stroke([from, to], EDGE_SLACK, sight, behind);
         from = to;
       }
     }
     const { bends } = this.#mesh;
     for (let i = 0; i < bends.length; i += 4) {
       if (facing[bends[i + 2]] === facing[bends[i + 3]]) continue;
-      this.#stroke(this.#raster.corner(bends[i]), this.#raster.corner(bends[i + 1]), sight, behind);
+      this.#stroke([this.#raster.corner(bends[i]), this.#raster.corner(bends[i + 1])], CONTOUR_SLACK, sight, behind);
     }
     const pen = this.#pen;
     [pen.lineCap, pen.lineJoin, pen.strokeStyle] = ["round", "round", "#1c1a17"];
@@ -194,12 +197,12 @@ export class SolidView {
   }
 
   /** Adds one straight piece to the two paths, changing over where it goes behind something. */
-  #stroke([ax, ay, az], [bx, by, bz], sight, behind) {
+  #stroke([[ax, ay, az], [bx, by, bz]], slack, sight, behind) {
     const steps = Math.max(1, Math.ceil(Math.hypot(bx - ax, by - ay) / 3));
     let path = null;
     for (let i = 0; i < steps; i++) {
       const mid = (i + 0.5) / steps;
-      const seen = this.#raster.inSight(ax + (bx - ax) * mid, ay + (by - ay) * mid, az + (bz - az) * mid);
+      const seen = this.#raster.inSight(ax + (bx - ax) * mid, ay + (by - ay) * mid, az + (bz - az) * mid, slack);
       const here = seen ? sight : behind;
       if (here !== path) {
         path?.lineTo(ax + ((bx - ax) * i) / steps, ay + ((by - ay) * i) / steps);

@@ -21,7 +21,7 @@ const WORDS = {
   "pencil.dimension": "Dimension",
   "pencil.construction": "Construction",
   "pencil.border": "Border",
-  "tool.line": "Straight line",
+  "tool.line": "Line",
   "tool.circle": "Circle",
   "tool.arc": "Arc",
   "tool.ellipse": "Ellipse",
