@@ -4,13 +4,15 @@
 
 import { draw } from "./dom.js";
 import { boxAround, boxOf, pathData, sampled } from "./shapes.js";
-import { VIEWS, areaOf, paperOf } from "./sheet.js";
+import { VIEWS, areaOf, inUnit, paperOf } from "./sheet.js";
 import { GRIDS } from "./snap.js";
 import { say } from "./words.js";
 
 const CLOSEST = 30;
 // How high the names of the views are, in pixels.
 const TITLE = 17;
+// In print, in millimetres.
+const PRINTED_TITLE = 4;
 
 /** Shows one sheet in an `<svg>` element. */
 export class Paper {
@@ -121,14 +123,19 @@ export class Paper {
     this.#place();
   }
 
-  /** Gets ready for the printer: the whole paper in millimetres; gives back the undoing. */
+  /** Gets ready for the printer, at true scale and with a line to check it by; gives back the undoing. */
   forPrint() {
-    const [left, bottom, right, top] = paperOf(this.#sheet);
+    const box = printBox(this.#sheet);
+    const [left, bottom, right, top] = box;
     const svg = this.#svg;
     svg.setAttribute("viewBox", `${left} ${-top} ${right - left} ${top - bottom}`);
     svg.setAttribute("width", `${right - left}mm`);
     svg.setAttribute("height", `${top - bottom}mm`);
+    this.#placeTitles(box, PRINTED_TITLE);
+    const check = scaleBar(this.#sheet, box);
+    svg.append(check);
     return () => {
+      check.remove();
       svg.removeAttribute("width");
       svg.removeAttribute("height");
       this.#place();
@@ -145,23 +152,17 @@ export class Paper {
     const { x, y, w, h } = this.#window;
     this.#svg.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
     this.#svg.style.setProperty("--pixel", `${this.mm(1)}px`);
-    this.#placeTitles();
+    const { left, top, right, bottom, width } = this.#svg.getBoundingClientRect();
+    if (width > 0) this.#placeTitles([...this.toSheet(left, bottom), ...this.toSheet(right, top)], this.mm(1) * TITLE);
   }
 
   /** Each view's name stands in that corner of its area, as far as it is in sight, which is farthest from the fold lines. */
-  #placeTitles() {
-    const { width, height } = this.#svg.getBoundingClientRect();
-    if (width === 0) return;
-    const [low, high] = [[0, height], [width, 0]].map(([px, py]) => {
-      const { left, top } = this.#svg.getBoundingClientRect();
-      return this.toSheet(left + px, top + py);
-    });
-    const size = this.mm(1) * TITLE;
+  #placeTitles(sight, size) {
     for (const { text, area, outer: [atRight, atTop] } of this.#titles) {
-      const seen = [Math.max(area[0], low[0]), Math.max(area[1], low[1]), Math.min(area[2], high[0]), Math.min(area[3], high[1])];
-      text.setAttribute("visibility", seen[0] < seen[2] && seen[1] < seen[3] ? "visible" : "hidden");
-      text.setAttribute("x", atRight ? seen[2] - size / 2 : seen[0] + size / 2);
-      text.setAttribute("y", -(atTop ? seen[3] - 1.2 * size : seen[1] + size / 2));
+      const [left, bottom, right, top] = common(area, sight);
+      text.setAttribute("visibility", left < right && bottom < top ? "visible" : "hidden");
+      text.setAttribute("x", atRight ? right - size / 2 : left + size / 2);
+      text.setAttribute("y", -(atTop ? top - 1.2 * size : bottom + size / 2));
       text.setAttribute("font-size", size);
     }
   }
@@ -228,6 +229,32 @@ function groundOf(sheet, grid) {
   return parts;
 }
 
+/** What is printed: the drawing with a rim, or an empty sheet that fits A4 and letter paper with their margins. */
+function printBox(sheet) {
+  const [left, bottom, right, top] = paperOf(sheet);
+  const rim = 14;
+  if (sheet.lines.length === 0) return [left + rim, bottom + rim, right - rim, top - rim];
+  const corners = sheet.lines.map(boxOf).flatMap((box) => [[box[0], box[1]], [box[2], box[3]]]);
+  const [l, b, r, t] = boxAround([sheet.fold, ...corners]);
+  return [l - rim, b - rim, r + rim, t + rim];
+}
+
+/** A line of known length: printers like to shrink pages. */
+function scaleBar(sheet, [left, bottom, right]) {
+  const long = sheet.unit === "in" ? 50.8 : 50;
+  const [x, y] = [(left + right - long) / 2, -(bottom + 4)];
+  const group = draw("g", { class: "scale-bar" });
+  group.append(
+    draw("path", { d: `M${x} ${y - 1.5}v3M${x} ${y}h${long}m0 -1.5v3` }),
+    draw("text", { x: x + long / 2, y: y - 1.2 }, say("scaleBar", { long: inUnit(sheet, long) })),
+  );
+  return group;
+}
+
+function common(a, b) {
+  return [Math.max(a[0], b[0]), Math.max(a[1], b[1]), Math.min(a[2], b[2]), Math.min(a[3], b[3])];
+}
+
 function rulings([left, bottom, right, top], step) {
   let path = "";
   for (let i = Math.ceil(left / step); i * step <= right; i++) path += `M${i * step} ${-top}V${-bottom}`;
@@ -249,6 +276,7 @@ function haloOf({ line, kind }) {
   const group = draw("g", { class: `halo ${kind}` });
   const d = pathData(line);
   group.append(draw("path", { class: "band", d }), draw("path", { class: "pattern", d }));
+  if (kind === "comes") group.append(draw("path", { class: `line ${line.type}`, d }));
   return group;
 }
 

@@ -12,6 +12,7 @@ const WORDS = {
   "view.front": "Front view",
   "view.top": "Top view",
   "view.right": "Right-side view",
+  scaleBar: "{long} at true scale",
   miter: "45° miter line",
 
   "pencil.visible": "Visible",
