@@ -164,7 +164,7 @@ export class Tools {
     const line = this.#sheet.lines[index];
     const away = (p) => Math.hypot(p[0] - raw[0], p[1] - raw[1]);
     const handle = keyPoints(line).reduce((best, p) => (away(p) < away(best) ? p : best));
-    const end = line.line && away(handle) < reach ? chain(line).indexOf(chain(line).find((p) => String(p) === String(handle))) : -1;
+    const end = line.line && away(handle) < reach ? chain(line).findIndex((p) => String(p) === String(handle)) : -1;
     this.#held = { index, line, handle, offset: [handle[0] - raw[0], handle[1] - raw[1]], end };
     this.#events.onNotice(say(end < 0 ? "notice.picked" : "notice.pickedEnd"));
   }
