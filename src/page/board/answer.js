@@ -162,7 +162,7 @@ function placesOf(sheet, { places }) {
 /** A finding about a line that comes with its shape. */
 function markedLine(sheet, line, kind, tag) {
   const known = shapeOf(line) ? { line: lineFromAnswer(sheet, { view: line.view, type: line.type, [shapeOf(line)]: line[shapeOf(line)] }) } : {};
-  return { text: shapeOf(line) ? sentence(lineInWords(line)) : "", kind, tag, lines: [], ...known };
+  return { text: shapeOf(line) ? sentence(lineInWords(line, sheet.unit)) : "", kind, tag, lines: [], ...known };
 }
 
 function listed(value) {

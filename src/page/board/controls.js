@@ -55,6 +55,12 @@ export function buildLooks(solid) {
 /** What stands around the solid: which reading, which look, and whether corrections are shown. */
 export class PanelParts {
   #look = "isometric";
+  #count = 0;
+
+  /** Whether the solid is shown in the oblique look. */
+  get oblique() {
+    return this.#look === "oblique";
+  }
 
   /** Shows the reading at `index` of `count`; `size` is its size in words, or null. */
   readings(index, count, size) {
@@ -81,8 +87,6 @@ export class PanelParts {
   mends(shown) {
     byId("mends-box").hidden = !shown;
   }
-
-  #count = 0;
 }
 
 /** Menus close on Escape, after a choice, and when something else is pressed or reached. */

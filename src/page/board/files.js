@@ -7,7 +7,7 @@ import { say } from "./words.js";
 
 const LARGEST = 8000000;
 
-/** Files and samples; `board` has `history`, `engine`, `live`, `paper`, `notice(words)`, `opened()`. */
+/** Files and samples; `board` has `history`, `engine`, `live`, `page`, `paper`, `notice(words)`, `opened()`. */
 export class Files {
   #board;
 
@@ -28,7 +28,10 @@ export class Files {
     byId("save-svg").addEventListener("click", () => this.#save("svg", "sheet.svg", "image/svg+xml"));
     byId("save-json").addEventListener("click", () => this.#saveJson());
     byId("save-stl").addEventListener("click", () => this.#saveSolid({ do: "stl" }, "stl", "model/stl"));
-    byId("save-picture").addEventListener("click", () => this.#saveSolid({ do: "picture", kind: "isometric", shaded: true }, "svg", "image/svg+xml"));
+    byId("save-picture").addEventListener("click", () => {
+      const kind = this.#board.page.oblique ? "cabinet" : "isometric";
+      this.#saveSolid({ do: "picture", kind, shaded: true }, "svg", "image/svg+xml");
+    });
     byId("print").addEventListener("click", () => window.print());
     let after = () => {};
     window.addEventListener("beforeprint", () => (after = this.#board.paper.forPrint()));

@@ -48,7 +48,7 @@ const mends = new MendList(byId("mends"), {
   onApply: (mend) => live.apply(mend),
 });
 const live = new Live(engine, history, { paper, answer, solid, mends, page, notice });
-const files = { history, engine, live, paper, notice, opened };
+const files = { history, engine, live, page, paper, notice, opened };
 buildLooks(solid);
 new Files(files, dataIn("board-samples") ?? []);
 

@@ -39,7 +39,7 @@ export class MendList {
 
   #button(sheet, mend) {
     const outcome = hasWords(`mend.${mend.verdict}`) ? ` ${say(`mend.${mend.verdict}`)}` : "";
-    const words = mend.changes.map((change) => inWords(change)).join(say("and"));
+    const words = mend.changes.map((change) => inWords(change, sheet.unit)).join(say("and"));
     const button = make("button", { type: "button", className: "mend" }, capital(words), make("small", {}, outcome));
     for (const on of ["pointerenter", "focus"]) button.addEventListener(on, () => this.#events.onPreview(mend.changes));
     for (const off of ["pointerleave", "blur"]) button.addEventListener(off, () => this.#events.onPreview(null));
@@ -143,11 +143,11 @@ function outside(p, q, low, high, { a, ux, uy }) {
   return pieces;
 }
 
-function inWords(change) {
+function inWords(change, unit) {
   const { do: action, type } = change;
-  if (action === "retype") return say("do.retype", { line: lineInWords(change, ""), type: say(`lower.${type}`) });
-  const line = lineInWords(was(change));
-  return say(`do.${action}`, { line, to: placeInWords(change) });
+  if (action === "retype") return say("do.retype", { line: lineInWords(change, unit, ""), type: say(`lower.${type}`) });
+  const line = lineInWords(was(change), unit);
+  return say(`do.${action}`, { line, to: placeInWords(change, unit) });
 }
 
 /** Takes the shape off a change, so that another can be put in its place. */

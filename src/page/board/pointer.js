@@ -16,6 +16,7 @@ export class Pointer {
   #onUse;
   #down = new Map();
   #pressedAt = null;
+  #held = null;
   #pinched = false;
 
   constructor(svg, paper, tools, onUse) {
@@ -35,32 +36,45 @@ export class Pointer {
     this.#down.set(event.pointerId, [event.clientX, event.clientY]);
     if (this.#down.size > 1) {
       this.#pinched = true;
+      this.#held = null;
       this.#tools.cancel();
     } else if (this.#draws(event)) {
       this.#pressedAt = [event.clientX, event.clientY];
-      this.#tools.press(this.#at(event), this.#how(event));
+      this.#held = [this.#at(event), this.#how(event)];
+      // A finger may be the first of two that only want to zoom: wait for what it does.
+      if (event.pointerType !== "touch") this.#setDown();
     }
+  }
+
+  #setDown() {
+    if (this.#held) this.#tools.press(...this.#held);
+    this.#held = null;
   }
 
   #move(event) {
     const last = this.#down.get(event.pointerId);
     if (last && (this.#pinched || !this.#pressedAt)) return this.#shift(event, last);
     this.#onUse();
+    if (this.#held && !this.#strayed(event)) return;
+    this.#setDown();
     if (!this.hand) this.#tools.hover(this.#at(event), this.#how(event));
   }
 
   #release(event) {
-    const from = this.#pressedAt;
-    const drew = from && !this.#pinched;
+    const dragged = this.#pressedAt && !this.#pinched && this.#strayed(event);
+    if (!this.#pinched) this.#setDown();
     this.#forget(event);
-    if (drew && Math.hypot(event.clientX - from[0], event.clientY - from[1]) > STILL) {
-      this.#tools.release(this.#at(event), this.#how(event));
-    }
+    if (dragged) this.#tools.release(this.#at(event), this.#how(event));
+  }
+
+  #strayed(event) {
+    return Math.hypot(event.clientX - this.#pressedAt[0], event.clientY - this.#pressedAt[1]) > STILL;
   }
 
   #forget(event) {
     this.#down.delete(event.pointerId);
     this.#pressedAt = null;
+    this.#held = null;
     if (this.#down.size === 0) this.#pinched = false;
   }
 

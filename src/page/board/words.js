@@ -131,14 +131,14 @@ const WORDS = {
   "do.remove": "take away the {line}",
   "do.retype": "make the {line} {type}",
   "do.move": "let the {line} run {to} instead",
-  "shape.line": "line in the {view} from ({0}, {1}) to ({2}, {3})",
-  "shape.circle": "circle in the {view} around ({0}, {1}), radius {2}",
-  "shape.arc": "arc in the {view} around ({0}, {1}), radius {2}, from {3}° to {4}°",
-  "shape.ellipse": "ellipse in the {view} around ({0}, {1})",
-  "shape.elliptical_arc": "arc of an ellipse in the {view} around ({0}, {1})",
+  "shape.line": "line in the {view} from ({0}, {1}) to ({2}, {3}) {unit}",
+  "shape.circle": "circle in the {view} around ({0}, {1}) {unit}, radius {2} {unit}",
+  "shape.arc": "arc in the {view} around ({0}, {1}) {unit}, radius {2} {unit}, from {3}° to {4}°",
+  "shape.ellipse": "ellipse in the {view} around ({0}, {1}) {unit}",
+  "shape.elliptical_arc": "arc of an ellipse in the {view} around ({0}, {1}) {unit}",
   "shape.polyline": "chain of lines in the {view}",
   "shape.curve": "curve in the {view}",
-  "to.line": "from ({0}, {1}) to ({2}, {3})",
+  "to.line": "from ({0}, {1}) to ({2}, {3}) {unit}",
   "to.other": "as marked",
   "mend.unique": "then exactly one object",
   "mend.ambiguous": "then more than one object",
@@ -240,15 +240,15 @@ export function say(key, values = {}) {
   return text.replace(/\{(\w+)\}/g, (_, name) => String(values[name] ?? ""));
 }
 
-/** A line of an answer in words, with a type before its shape unless that is "": `hidden line in the top view from …`. */
-export function lineInWords(line, type = say(`lower.${line.type}`)) {
+/** A line of an answer in words, in the sheet's unit, with a type before its shape unless that is "": `hidden line in the top view from …`. */
+export function lineInWords(line, unit, type = say(`lower.${line.type}`)) {
   const name = shapeOf(line);
-  return `${type} ${say(`shape.${name}`, { view: say(`lower.${line.view}`), ...numbersOf(line[name]) })}`.trim();
+  return `${type} ${say(`shape.${name}`, { view: say(`lower.${line.view}`), unit, ...numbersOf(line[name]) })}`.trim();
 }
 
 /** Where a straight line of an answer runs, in words; other shapes are marked instead. */
-export function placeInWords(line) {
-  return line.line ? say("to.line", numbersOf(line.line)) : say("to.other");
+export function placeInWords(line, unit) {
+  return line.line ? say("to.line", { unit, ...numbersOf(line.line) }) : say("to.other");
 }
 
 /** Numbers as one reads them off a ruler, under the names `0`, `1`, …. */
