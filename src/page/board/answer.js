@@ -69,6 +69,11 @@ export class AnswerPanel {
     this.#speak(`${say(`state.${state}`)}. ${heard.join(" ")}`);
   }
 
+  /** Notes how many milliseconds the answer took since the stroke, for whoever wants to know. */
+  took(milliseconds) {
+    this.#root.dataset.took = milliseconds.toFixed(1);
+  }
+
   /** Says a verdict aloud once it has stood for a moment, and only if it is another one than before. */
   #speak(words) {
     clearTimeout(this.#timer);

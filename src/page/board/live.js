@@ -25,6 +25,7 @@ export class Live {
   #meaning = plain("empty");
   #reading = 0;
   #differs = [];
+  #asking = 0;
   #settle = 0;
   #slow = 0;
 
@@ -56,6 +57,7 @@ export class Live {
     clearTimeout(this.#settle);
     clearTimeout(this.#slow);
     this.#engine.giveUp("mend");
+    this.#asking = performance.now();
     this.#settle = setTimeout(() => this.#asked(sheet), SETTLE);
     this.#slow = setTimeout(() => this.#conclude(sheet, null, plain("waiting")), PATIENT);
   }
@@ -108,6 +110,7 @@ export class Live {
     this.#answer = shown ? answer : null;
     this.#differs = shown && answer.solids.length > 1 ? differing(answer.solids) : [];
     this.#show();
+    if (answer) this.#parts.answer.took(performance.now() - this.#asking);
     this.#lookForMends();
   }
 

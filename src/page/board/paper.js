@@ -9,9 +9,8 @@ import { GRIDS } from "./snap.js";
 import { say } from "./words.js";
 
 const CLOSEST = 30;
-// How high the names of the views are, in pixels.
-const TITLE = 17;
-// In print, in millimetres.
+// How high the names of the views are: on the screen, as a share of the size of its text; in print, in millimetres.
+const TITLE = 1.05;
 const PRINTED_TITLE = 4;
 
 /** Shows one sheet in an `<svg>` element. */
@@ -153,7 +152,7 @@ export class Paper {
     this.#svg.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
     this.#svg.style.setProperty("--pixel", `${this.mm(1)}px`);
     const { left, top, right, bottom, width } = this.#svg.getBoundingClientRect();
-    if (width > 0) this.#placeTitles([...this.toSheet(left, bottom), ...this.toSheet(right, top)], this.mm(1) * TITLE);
+    if (width > 0) this.#placeTitles([...this.toSheet(left, bottom), ...this.toSheet(right, top)], this.mm(TITLE * textSize()));
   }
 
   /** Each view's name stands in that corner of its area, as far as it is in sight, which is farthest from the fold lines. */
@@ -249,6 +248,10 @@ function scaleBar(sheet, [left, bottom, right]) {
     draw("text", { x: x + long / 2, y: y - 1.2 }, say("scaleBar", { long: inUnit(sheet, long) })),
   );
   return group;
+}
+
+function textSize() {
+  return parseFloat(getComputedStyle(document.documentElement).fontSize);
 }
 
 function common(a, b) {
