@@ -8,6 +8,7 @@ mod geom;
 mod mend;
 mod options;
 mod outcome;
+mod page;
 mod reconstruct;
 mod sheet;
 mod solid;
@@ -20,11 +21,11 @@ pub mod cli;
 pub use error::Error;
 pub use export::picture::{PictureKind, PictureOptions};
 pub use export::report::Report;
-pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
+pub use export::sheet_svg::{Mark, MarkStyle};
 pub use mend::mend;
-pub use outcome::{
-    Action, Change, Limit, Mend, Mending, Outcome, Reading, Stretch, Verdict,
-};
+pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
+pub use outcome::{Action, Change, Limit, Mend, Mending, Outcome, Reading, Stretch, Verdict};
+pub use page::answer;
 pub use reconstruct::{reconstruct, reconstruct_watched};
 pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};
 pub use sheet::{Line, LineType, Projection, Remark, RemarkKind, Shape, Sheet, Unit, View};
