@@ -6,9 +6,12 @@
 
 mod answer;
 mod args;
+mod board;
 mod check;
 mod files;
+mod page;
 mod progress;
+mod serve;
 mod status;
 mod write;
 
@@ -39,6 +42,8 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(check) => check::run(&check, &mut out),
         Command::Solid(solid) => write::solid(&solid, &mut out),
         Command::Picture(picture) => write::picture(&picture, &mut out),
+        Command::Serve(serve) => serve::run(&serve, &mut out),
+        Command::Page(page) => page::run(&page, &mut out),
     };
     status.into()
 }

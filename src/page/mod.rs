@@ -16,6 +16,9 @@ mod write;
 #[cfg(target_family = "wasm")]
 mod wasm;
 
+#[cfg(feature = "cli")]
+pub(crate) use open::say_views;
+
 use serde::Serialize;
 
 use crate::export::json::one_line;
