@@ -28,12 +28,6 @@ pub(crate) struct Server {
 impl Server {
     /// Starts it and waits for the printed address.
     pub(crate) fn start() -> Server {
-        if let Ok(address) = std::env::var("HACK") {
-            return Server {
-                child: Command::new("true").spawn().unwrap(),
-                address,
-            };
-        }
         let mut child = Command::new(env!("CARGO_BIN_EXE_foldback"))
             .args(["serve", "--port", "0"])
             .stdout(Stdio::piped())
