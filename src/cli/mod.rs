@@ -1,7 +1,8 @@
 //! The `foldback` command: flags, files, the clock and the terminal.
 //!
 //! `args` holds the flags as typed; `check` and `write` do what they ask for with the help of `answer` (one
-//! sheet through the engine), `files` (reading and writing) and `progress` (clock and terminal). Nothing below
+//! sheet through the engine), `files` (reading and writing) and `progress` (clock and terminal). `serve` and `page` run the drawing board in `board`,
+//! one through `http`, one as a single file. Nothing below
 //! this folder knows any of these.
 
 mod answer;
@@ -9,6 +10,7 @@ mod args;
 mod board;
 mod check;
 mod files;
+mod http;
 mod page;
 mod progress;
 mod serve;

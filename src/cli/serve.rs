@@ -4,16 +4,17 @@
 //! unless told otherwise, answers only requests that name it by a number or as `localhost`, so that no foreign page can
 //! reach it under a name of its own, and bounds the size of a question and the time for its answer.
 
-use std::io::{Read, Write};
-use std::net::{IpAddr, SocketAddr};
+use std::io::Write;
+use std::net::{IpAddr, SocketAddr, TcpListener, TcpStream};
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::{Condvar, Mutex, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use anyhow::{Result, anyhow};
-use tiny_http::{Header, Method, Request, Response, Server, StatusCode};
+use anyhow::{Context, Result};
 
 use super::args::ServeArguments;
+use super::http::{Fault, Reply, Request, drain};
 use super::status::Status;
 use super::{board, complain};
 use crate::Watch;
@@ -28,9 +29,22 @@ const TIME: Duration = Duration::from_secs(10);
 /// Questions answered at the same time; more have to wait.
 const AT_ONCE: usize = 4;
 
+/// Connections served at the same time; some of a browser's stay idle for a while.
+const CONNECTIONS: usize = 24;
+
 /// What a page from this server may do: run its own scripts, ask this server, show pictures it made itself.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src blob: data:; connect-src 'self'; \
     base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
+/// What is sent with everything.
+const HEADERS: [(&str, &str); 6] = [
+    ("Content-Security-Policy", POLICY),
+    ("X-Content-Type-Options", "nosniff"),
+    ("Referrer-Policy", "no-referrer"),
+    ("Cross-Origin-Opener-Policy", "same-origin"),
+    ("Cross-Origin-Resource-Policy", "same-origin"),
+    ("Cache-Control", "no-store"),
+];
 
 /// Serves until the program is ended.
 pub(super) fn run(arguments: &ServeArguments, out: &mut impl Write) -> Status {
@@ -45,10 +59,10 @@ pub(super) fn run(arguments: &ServeArguments, out: &mut impl Write) -> Status {
 
 fn serve(arguments: &ServeArguments, out: &mut impl Write) -> Result<()> {
     let address = SocketAddr::new(arguments.listen, arguments.port);
-    let server = Server::http(address).map_err(|error| {
-        anyhow!("cannot listen at {address}: {error}; is the board open already? choose another with --port")
+    let listener = TcpListener::bind(address).with_context(|| {
+        format!("cannot listen at {address}; is the board open already? choose another with --port")
     })?;
-    let address = server.server_addr().to_ip().unwrap_or(address);
+    let address = listener.local_addr().unwrap_or(address);
     if !address.ip().is_loopback() {
         complain(
             "warning: other machines can reach this board; whoever can, can keep this machine busy",
@@ -60,11 +74,21 @@ fn serve(arguments: &ServeArguments, out: &mut impl Write) -> Result<()> {
         "The drawing board is at http://{address}/ (end with Ctrl+C)."
     );
     let _ = out.flush();
+    let server = Server {
+        address,
+        page: board::page("server", ""),
+        free: Mutex::new(AT_ONCE),
+        freed: Condvar::new(),
+    };
     thread::scope(|scope| {
-        for _ in 0..AT_ONCE {
+        for _ in 0..CONNECTIONS {
             scope.spawn(|| {
-                while let Ok(request) = server.recv() {
-                    reply(request, address);
+                loop {
+                    match listener.accept() {
+                        Ok((mut stream, _)) => server.serve(&mut stream),
+                        // Too many open files, say: that passes.
+                        Err(_) => thread::sleep(Duration::from_millis(50)),
+                    }
                 }
             });
         }
@@ -72,66 +96,95 @@ fn serve(arguments: &ServeArguments, out: &mut impl Write) -> Result<()> {
     Ok(())
 }
 
-/// What to send back.
-struct Reply {
-    status: u16,
-    kind: &'static str,
-    body: Vec<u8>,
+fn refusal(status: u16, why: &str) -> Reply {
+    Reply::new(status, "application/json", failure(why))
 }
 
-impl Reply {
-    fn new(status: u16, kind: &'static str, body: impl Into<Vec<u8>>) -> Reply {
-        let body = body.into();
-        Reply { status, kind, body }
-    }
-
-    fn refusal(status: u16, why: &str) -> Reply {
-        Reply::new(status, "application/json", failure(why))
-    }
+/// What all connections share.
+struct Server {
+    address: SocketAddr,
+    page: String,
+    /// How many more questions may be answered now.
+    free: Mutex<usize>,
+    freed: Condvar,
 }
 
-fn reply(mut request: Request, address: SocketAddr) {
-    let reply = checked(&mut request, address);
-    let mut response = Response::from_data(reply.body).with_status_code(StatusCode(reply.status));
-    let headers = [
-        ("Content-Type", reply.kind),
-        ("Content-Security-Policy", POLICY),
-        ("X-Content-Type-Options", "nosniff"),
-        ("Referrer-Policy", "no-referrer"),
-        ("Cross-Origin-Opener-Policy", "same-origin"),
-        ("Cross-Origin-Resource-Policy", "same-origin"),
-        ("Cache-Control", "no-store"),
-    ];
-    for (name, value) in headers {
-        if let Ok(header) = Header::from_bytes(name, value) {
-            response.add_header(header);
+impl Server {
+    fn serve(&self, stream: &mut TcpStream) {
+        let reply = match Request::read(stream) {
+            Ok(request) => self.checked(&request, stream),
+            Err(Fault::Gone) => return,
+            Err(_) => refusal(400, "this request cannot be read"),
+        };
+        // Whoever has gone needs no answer.
+        if reply.send(stream, &HEADERS).is_ok() && reply.status != 200 {
+            drain(stream, 2 * LONGEST as u64);
         }
     }
-    // Whoever has gone needs no answer.
-    let _ = request.respond(response);
+
+    /// Refuses requests that no page of this server makes.
+    fn checked(&self, request: &Request, stream: &mut TcpStream) -> Reply {
+        let host = request.header("host").unwrap_or_default();
+        if !is_own_name(host, self.address) {
+            return refusal(403, "this is not the name of this server");
+        }
+        let own = format!("http://{host}");
+        if request.header("origin").is_some_and(|origin| origin != own) {
+            return refusal(403, "only the board itself may ask here");
+        }
+        match (request.method.as_str(), request.path.as_str()) {
+            ("POST", "/answer") => self.asked(request, stream),
+            ("GET", "/") => Reply::new(200, "text/html; charset=utf-8", self.page.as_str()),
+            ("GET", path) => given(path),
+            _ => refusal(405, "this cannot be done here"),
+        }
+    }
+
+    /// The engine's answer to a question.
+    fn asked(&self, request: &Request, stream: &mut TcpStream) -> Reply {
+        // Another site can send a form here, but not this kind of text.
+        let kind = request.header("content-type").unwrap_or_default();
+        if !kind.starts_with("application/json") {
+            return refusal(415, "questions are asked in JSON");
+        }
+        let question = match request.body(stream, LONGEST) {
+            Ok(question) => question,
+            Err(Fault::TooLong) => return refusal(413, "this sheet is too large for the board"),
+            Err(Fault::NoLength) => return refusal(411, "the length of the question is not said"),
+            Err(_) => return refusal(400, "the question broke off"),
+        };
+        let _turn = self.turn();
+        let clock = Clock(Instant::now());
+        // A fault in the engine must not end the server, which holds nothing that it could leave half done.
+        match catch_unwind(AssertUnwindSafe(|| answer_watched(&question, &clock))) {
+            Ok(answer) => Reply::new(200, kind_of(&answer), answer),
+            Err(_) => refusal(500, "the engine failed at this sheet; please report it"),
+        }
+    }
+
+    /// Waits until a question may be answered.
+    fn turn(&self) -> Turn<'_> {
+        // Nothing can be half done while the number is held.
+        let mut free = self.free.lock().unwrap_or_else(PoisonError::into_inner);
+        while *free == 0 {
+            free = self
+                .freed
+                .wait(free)
+                .unwrap_or_else(PoisonError::into_inner);
+        }
+        *free -= 1;
+        Turn(self)
+    }
 }
 
-/// Refuses requests that no page of this server makes.
-fn checked(request: &mut Request, address: SocketAddr) -> Reply {
-    let host = header(request, "Host").unwrap_or_default();
-    if !is_own_name(host, address) {
-        return Reply::refusal(403, "this is not the name of this server");
-    }
-    let foreign =
-        header(request, "Origin").is_some_and(|origin| origin != format!("http://{host}"));
-    if foreign {
-        return Reply::refusal(403, "only the board itself may ask here");
-    }
-    match (request.method().clone(), request.url().to_owned().as_str()) {
-        (Method::Post, "/answer") => asked(request),
-        (Method::Get, path) => given(path),
-        _ => Reply::refusal(405, "this cannot be done here"),
-    }
-}
+/// The right to answer a question; given back when dropped.
+struct Turn<'s>(&'s Server);
 
-fn header<'r>(request: &'r Request, name: &'static str) -> Option<&'r str> {
-    let found = request.headers().iter().find(|h| h.field.equiv(name));
-    found.map(|header| header.value.as_str())
+impl Drop for Turn<'_> {
+    fn drop(&mut self) {
+        *self.0.free.lock().unwrap_or_else(PoisonError::into_inner) += 1;
+        self.0.freed.notify_one();
+    }
 }
 
 /// Whether a host as a browser names it is this server: a number or `localhost`, with the right port. Any other name could
@@ -152,47 +205,14 @@ fn is_own_name(host: &str, address: SocketAddr) -> bool {
 fn given(path: &str) -> Reply {
     let name = path.strip_prefix('/').unwrap_or(path);
     match name {
-        "" => Reply::new(200, "text/html; charset=utf-8", board::page("server", "")),
-        "index.html" | "worker.js" => Reply::refusal(404, "there is nothing here"),
+        "index.html" | "worker.js" => refusal(404, "there is nothing here"),
         _ => match board::file(name) {
             Some(text) if name.ends_with(".css") => {
                 Reply::new(200, "text/css; charset=utf-8", text)
             }
             Some(text) => Reply::new(200, "text/javascript; charset=utf-8", text),
-            None => Reply::refusal(404, "there is nothing here"),
+            None => refusal(404, "there is nothing here"),
         },
-    }
-}
-
-/// The engine's answer to a question.
-fn asked(request: &mut Request) -> Reply {
-    // Another site can send a form here, but not this kind of text.
-    let kind = header(request, "Content-Type").unwrap_or_default();
-    if !kind.starts_with("application/json") {
-        return Reply::refusal(415, "questions are asked in JSON");
-    }
-    let too_long = || Reply::refusal(413, "this sheet is too large for the board");
-    if request.body_length().is_some_and(|length| length > LONGEST) {
-        return too_long();
-    }
-    let mut question = Vec::new();
-    let most = LONGEST as u64 + 1;
-    if request
-        .as_reader()
-        .take(most)
-        .read_to_end(&mut question)
-        .is_err()
-    {
-        return Reply::refusal(400, "the question broke off");
-    }
-    if question.len() > LONGEST {
-        return too_long();
-    }
-    let clock = Clock(Instant::now());
-    // A fault in the engine must not end the server, which holds nothing that it could leave half done.
-    match catch_unwind(AssertUnwindSafe(|| answer_watched(&question, &clock))) {
-        Ok(answer) => Reply::new(200, kind_of(&answer), answer),
-        Err(_) => Reply::refusal(500, "the engine failed at this sheet; please report it"),
     }
 }
 
@@ -245,7 +265,6 @@ mod tests {
 
     #[test]
     fn only_the_files_of_the_board_are_served() {
-        assert_eq!(given("/").status, 200);
         assert_eq!(given("/main.js").kind, "text/javascript; charset=utf-8");
         for path in [
             "/../Cargo.toml",

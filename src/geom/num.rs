@@ -31,3 +31,15 @@ pub(crate) fn angle(y: f64, x: f64) -> f64 {
 pub(crate) fn arc_cosine(x: f64) -> f64 {
     libm::acos(x.clamp(-1.0, 1.0))
 }
+
+/// The long side of a triangle with a right angle, from the two short ones.
+pub(crate) trait Diagonal {
+    /// The square root of the sum of both squares, also where a square would be beyond all numbers.
+    fn diagonal(self, other: Self) -> Self;
+}
+
+impl Diagonal for f64 {
+    fn diagonal(self, other: f64) -> f64 {
+        libm::hypot(self, other)
+    }
+}

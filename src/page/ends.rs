@@ -1,5 +1,6 @@
 //! Ends of drawn lines that meet no other line of their view.
 
+use crate::geom::num::Diagonal;
 use crate::geom::num::sin_cos_degrees;
 use crate::geom::tolerance::Tolerance;
 use crate::sheet::bounds::Bounds;
@@ -100,7 +101,7 @@ impl Drawn {
 
 /// Whether a point lies within `reach` of the chords between points.
 fn near(at: [f64; 2], chords: &[[f64; 2]], reach: f64) -> bool {
-    let far = |point: &[f64; 2]| (at[0] - point[0]).hypot(at[1] - point[1]);
+    let far = |point: &[f64; 2]| (at[0] - point[0]).diagonal(at[1] - point[1]);
     chords.iter().any(|point| far(point) <= reach)
         || chords.windows(2).any(|ends| {
             let [dx, dy] = [0, 1].map(|i| ends[1][i] - ends[0][i]);

@@ -1,5 +1,6 @@
 //! `open`: the text of a file as a JSON sheet, each line with its view.
 
+use crate::geom::num::Diagonal;
 use serde::Serialize;
 use serde_json::value::RawValue;
 
@@ -55,7 +56,7 @@ pub(crate) fn say_views(sheet: &mut Sheet, options: &Options) {
 fn nearest(bounds: &Bounds, boxes: &[Bounds; 3]) -> Option<View> {
     let gap = |other: &Bounds| {
         let [x, y] = [0, 1].map(|axis| (-bounds.shared(other, axis)).max(0.0));
-        x.hypot(y)
+        x.diagonal(y)
     };
     View::ALL
         .into_iter()

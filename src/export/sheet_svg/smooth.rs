@@ -1,6 +1,7 @@
 //! A smooth curve through points, as cubic Béziers: as few as pass every point closely, because a piece too short to bend
 //! noticeably would be read back as a straight line.
 
+use crate::geom::num::Diagonal;
 use kurbo::{CubicBez, ParamCurveNearest, Point};
 
 /// How far a point may be from the curve that stands for it, in millimetres; a drawn line is 0.35 mm wide.
@@ -38,7 +39,7 @@ pub(super) fn pieces(points: &[[f64; 2]], unit_mm: f64) -> Vec<[[f64; 2]; 4]> {
 /// The Bézier between two points with given directions that is an arc's if the directions allow one: control points at
 /// chord / (3 cos² a/4) for a turn by a.
 fn bezier([a, b]: [[f64; 2]; 2], [out, on]: [[f64; 2]; 2]) -> [[f64; 2]; 4] {
-    let chord = (b[0] - a[0]).hypot(b[1] - a[1]);
+    let chord = (b[0] - a[0]).diagonal(b[1] - a[1]);
     let cosine = (out[0] * on[0] + out[1] * on[1]).clamp(-1.0, 1.0);
     let half = f64::midpoint(1.0, cosine).sqrt();
     let arm = chord / (3.0 * f64::midpoint(1.0, half));
@@ -93,7 +94,7 @@ fn mirrored(step: [f64; 2], t: [f64; 2]) -> [f64; 2] {
 }
 
 fn unit([x, y]: [f64; 2]) -> [f64; 2] {
-    let length = x.hypot(y);
+    let length = x.diagonal(y);
     if length > 0.0 {
         [x / length, y / length]
     } else {

@@ -1,6 +1,7 @@
 //! Sheets written as SVG and read back.
 
 use super::*;
+use crate::geom::num::Diagonal;
 use crate::{Options, Remark, RemarkKind, View, read_sheet, reconstruct};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -57,7 +58,7 @@ fn parts(sheet: &Sheet) -> Vec<([Option<&str>; 2], Shape)> {
 }
 
 fn near(a: [f64; 2], b: [f64; 2]) -> bool {
-    (a[0] - b[0]).hypot(a[1] - b[1]) <= CLOSE
+    (a[0] - b[0]).diagonal(a[1] - b[1]) <= CLOSE
 }
 
 /// How far a point is from the chords between points.
@@ -66,7 +67,7 @@ fn off(point: [f64; 2], chords: &[[f64; 2]]) -> f64 {
         let [dx, dy] = [0, 1].map(|i| ends[1][i] - ends[0][i]);
         let [px, py] = [0, 1].map(|i| point[i] - ends[0][i]);
         let t = ((px * dx + py * dy) / (dx * dx + dy * dy)).clamp(0.0, 1.0);
-        (px - t * dx).hypot(py - t * dy)
+        (px - t * dx).diagonal(py - t * dy)
     };
     chords
         .windows(2)
@@ -128,7 +129,7 @@ fn as_read(shape: &Shape) -> Shape {
 fn same(a: &Shape, b: &Shape) -> bool {
     if let (Some(a), Some(b)) = (along(a), along(b)) {
         // The circle of a short arc follows from how far it bulges, and single precision is coarse for that.
-        return (0..=64).all(|i| (a[i][0] - b[i][0]).hypot(a[i][1] - b[i][1]) < 5.0 * CLOSE);
+        return (0..=64).all(|i| (a[i][0] - b[i][0]).diagonal(a[i][1] - b[i][1]) < 5.0 * CLOSE);
     }
     match (a, b) {
         (Shape::Line { from, to }, Shape::Line { from: f, to: t }) => {

@@ -3,6 +3,7 @@
 //! A drawing program writes an arc as a few cubics that start and end on it and touch it there. From the two tangents the
 //! conic follows in closed form; whether the cubic is that arc is then measured. What is none becomes points on a curve.
 
+use crate::geom::num::Diagonal;
 use crate::geom::num::direction_degrees;
 use crate::sheet::Shape;
 use crate::sheet::read::MAX_POINTS_PER_LINE;
@@ -178,7 +179,7 @@ fn dot(u: Point, v: Point) -> f64 {
 }
 
 fn length(v: Point) -> f64 {
-    v[0].hypot(v[1])
+    v[0].diagonal(v[1])
 }
 
 fn middle(p: Point, q: Point) -> Point {
