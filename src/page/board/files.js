@@ -34,8 +34,14 @@ export class Files {
     });
     byId("print").addEventListener("click", () => window.print());
     let after = () => {};
-    window.addEventListener("beforeprint", () => (after = this.#board.paper.forPrint()));
-    window.addEventListener("afterprint", () => after());
+    window.addEventListener("beforeprint", () => {
+      after();
+      after = this.#board.paper.forPrint();
+    });
+    window.addEventListener("afterprint", () => {
+      after();
+      after = () => {};
+    });
   }
 
   /** Opens a file that the user chose. */

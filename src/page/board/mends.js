@@ -38,9 +38,12 @@ export class MendList {
   }
 
   #button(sheet, mend) {
-    const outcome = hasWords(`mend.${mend.verdict}`) ? ` ${say(`mend.${mend.verdict}`)}` : "";
-    const words = mend.changes.map((change) => inWords(change, sheet.unit)).join(say("and"));
-    const button = make("button", { type: "button", className: "mend" }, capital(words), make("small", {}, outcome));
+    const outcome = hasWords(`mend.${mend.verdict}`) ? say(`mend.${mend.verdict}`) : "";
+    const numbered = mend.changes.length > 1;
+    const words = mend.changes.map((change, i) => (
+      make("span", {}, numbered ? `${i + 1}. ` : "", `${capital(inWords(change, sheet.unit))} `)
+    ));
+    const button = make("button", { type: "button", className: "mend" }, ...words, make("small", {}, outcome));
     for (const on of ["pointerenter", "focus"]) button.addEventListener(on, () => this.#events.onPreview(mend.changes));
     for (const off of ["pointerleave", "blur"]) button.addEventListener(off, () => this.#events.onPreview(null));
     button.addEventListener("click", () => this.#events.onApply(mend));

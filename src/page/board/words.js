@@ -144,7 +144,6 @@ const WORDS = {
   "mend.ambiguous": "then more than one object",
   "mend.undecided": "then perhaps an object",
   mendApplied: "Corrected. Undo takes it back.",
-  and: "; and ",
   "lower.visible": "visible",
   "lower.hidden": "hidden",
   "lower.center": "center",
