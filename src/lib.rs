@@ -20,11 +20,9 @@ pub mod cli;
 pub use error::Error;
 pub use export::picture::{PictureKind, PictureOptions};
 pub use export::report::Report;
-pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
 pub use mend::mend;
-pub use outcome::{
-    Action, Change, Limit, Mend, Mending, Outcome, Reading, Stretch, Verdict,
-};
+pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
+pub use outcome::{Action, Change, Limit, Mend, Mending, Outcome, Reading, Stretch, Verdict};
 pub use reconstruct::{reconstruct, reconstruct_watched};
 pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};
 pub use sheet::{Line, LineType, Projection, Remark, RemarkKind, Shape, Sheet, Unit, View};

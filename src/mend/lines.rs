@@ -27,8 +27,6 @@ pub(super) struct Element {
     pub(super) reach: [usize; 2],
     /// Its pieces in the direction of their run.
     pub(super) pieces: Vec<Id<Piece>>,
-    /// Its ends as places on the view's axes.
-    pub(super) ends: [[u32; 2]; 2],
 }
 
 /// All elements, fresh strokes among them.
@@ -47,7 +45,6 @@ pub(super) fn elements(drawing: &Drawing, board: &dyn Board) -> Vec<Element> {
                 run,
                 reach,
                 pieces: pieces(arrangement, run, reach),
-                ends,
             }));
         }
         for arc in &drawing.arcs[view.index()] {
@@ -61,7 +58,6 @@ pub(super) fn elements(drawing: &Drawing, board: &dyn Board) -> Vec<Element> {
                 run,
                 reach,
                 pieces: pieces(arrangement, run, reach),
-                ends,
             }));
         }
     }
@@ -88,12 +84,11 @@ fn both_on(view: &Arrangement, ends: [[u32; 2]; 2], carrier: Option<u32>) -> Opt
     let [from, to] = ends.map(|end| view.node_at.get(&end).copied());
     let (from, to) = (from?, to?);
     let mut of_from = view.nodes[from].runs.iter();
-    of_from
-        .find_map(|&(run, a)| {
-            let fits = view.runs[run].carrier == carrier;
-            let b = view.position(run, to).filter(|_| fits)?;
-            Some((run, [a as usize, b]))
-        })
+    of_from.find_map(|&(run, a)| {
+        let fits = view.runs[run].carrier == carrier;
+        let b = view.position(run, to).filter(|_| fits)?;
+        Some((run, [a as usize, b]))
+    })
 }
 
 /// The pieces of a stretch of a run.
@@ -133,16 +128,13 @@ pub(super) fn units(elements: &[Element]) -> Vec<Unit> {
 fn grouped<K: Ord>(all: impl Iterator<Item = usize>, key: impl Fn(&usize) -> K) -> Vec<Unit> {
     let sorted = all.sorted_by_key(|e| (key(e), *e));
     let chunks = sorted.chunk_by(|e| key(e));
-    chunks
-        .into_iter()
-        .map(|(_, unit)| unit.collect())
-        .collect()
+    chunks.into_iter().map(|(_, unit)| unit.collect()).collect()
 }
 
 /// Straight elements of one type that touch or overlap along a run.
 fn in_a_row(elements: &[Element]) -> Vec<Unit> {
-    let straight = (0..elements.len())
-        .filter(|&e| elements[e].line != FRESH && elements[e].carrier.is_none());
+    let straight =
+        (0..elements.len()).filter(|&e| elements[e].line != FRESH && elements[e].carrier.is_none());
     let along = grouped(straight, |&e| {
         (elements[e].view, elements[e].run, elements[e].hidden)
     });
