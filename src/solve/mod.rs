@@ -13,6 +13,7 @@ pub(crate) mod explain;
 pub(crate) mod flat;
 mod group;
 mod literal;
+pub(crate) mod places;
 mod search;
 mod variables;
 mod visibility;
