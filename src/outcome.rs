@@ -78,6 +78,18 @@ pub struct Outcome {
     /// A smallest set of lines that cannot all be right: with any one of them left out the others can be met. Empty unless
     /// contradictory.
     pub conflict: Vec<Stretch>,
+    /// How many readings there are, listed or not.
+    pub readings_total: ReadingsTotal,
+    /// The independent places at which the readings differ: every combination of their alternatives is a reading. Empty
+    /// unless ambiguous, or if they could not be told apart.
+    pub places: Vec<Place>,
+    /// Readings that between them show every alternative: the n-th has the n-th alternative of each place, or the last of
+    /// a place with fewer. Empty without places.
+    pub examples: Vec<Reading>,
+    /// What leaves one reading only, once it is drawn; `None` if nothing is sure to, or not ambiguous.
+    pub settled_by: Option<Settling>,
+    /// If a further view settles it: that view of each listed reading.
+    pub further_views: Vec<Vec<FurtherLine>>,
 }
 
 impl Outcome {
@@ -85,4 +97,134 @@ impl Outcome {
     pub fn complete(&self) -> bool {
         self.stopped_by.is_none()
     }
+}
+
+/// How many readings a sheet has.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ReadingsTotal {
+    /// How many, in decimal digits; it can be large.
+    pub count: String,
+    /// How many of them have a sealed hollow, in decimal digits.
+    pub hollow: String,
+    /// Whether that is exactly the number; else there are at least so many.
+    pub exact: bool,
+}
+
+/// A place at which readings differ, whatever they are elsewhere.
+#[derive(Clone, Debug)]
+pub struct Place {
+    /// The box around what differs: least and greatest x, y and z in millimetres from the part's lower, left, near
+    /// corner.
+    pub box_mm: [[f64; 3]; 2],
+    /// The same in the front, the top and the right-side view: least and greatest x and y in sheet coordinates.
+    pub on_sheet: [[[f64; 2]; 2]; 3],
+    /// What may be there; two at least.
+    pub alternatives: Vec<Alternative>,
+    /// The drawn lines behind which the choice hides: edges over them are there in some alternatives only.
+    pub lines: Vec<Stretch>,
+    /// What tells its alternatives apart, once it is drawn; `None` if nothing is sure to.
+    pub settled_by: Option<Settling>,
+}
+
+/// What may be at a place, as compared with the place's first alternative.
+#[derive(Clone, Debug)]
+pub struct Alternative {
+    /// Where there is more or less material than in the first alternative; empty for that itself.
+    pub changes: Vec<Change>,
+    /// How much more material there is than in the first alternative, in cubic millimetres; less is negative.
+    pub volume_mm3: f64,
+    /// Whether it has a sealed hollow, which no tool can reach.
+    pub hollow: bool,
+    /// The listed readings that have it, as places in [`Outcome::readings`].
+    pub readings: Vec<usize>,
+}
+
+/// A piece of material that is there in one alternative and not in another.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Change {
+    /// Whether it is more material; else it is less.
+    pub more: bool,
+    /// Its volume in cubic millimetres.
+    pub volume_mm3: f64,
+    /// The box around it, as [`Place::box_mm`].
+    pub box_mm: [[f64; 3]; 2],
+    /// Whether it fills that box.
+    pub block: bool,
+}
+
+/// A view besides the three.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum FurtherView {
+    /// The left-side view: looks along +x; y runs left, z up.
+    Left,
+    /// Looks along +z; x runs right, y down.
+    Bottom,
+    /// Looks along -y; x runs left, z up.
+    Rear,
+}
+
+impl FurtherView {
+    /// All three, in the order in which they are proposed.
+    pub const ALL: [FurtherView; 3] = [FurtherView::Left, FurtherView::Bottom, FurtherView::Rear];
+
+    /// `left`, `bottom` or `rear`.
+    pub fn name(self) -> &'static str {
+        match self {
+            FurtherView::Left => "left",
+            FurtherView::Bottom => "bottom",
+            FurtherView::Rear => "rear",
+        }
+    }
+
+    /// The view's full name in a sentence: `left-side view`, `bottom view`, `rear view`.
+    pub fn title(self) -> &'static str {
+        match self {
+            FurtherView::Left => "left-side view",
+            FurtherView::Bottom => "bottom view",
+            FurtherView::Rear => "rear view",
+        }
+    }
+
+    /// The view from the opposite side: it has the same lines mirrored, visible or hidden each in its own way.
+    pub fn opposite(self) -> View {
+        match self {
+            FurtherView::Left => View::Right,
+            FurtherView::Bottom => View::Top,
+            FurtherView::Rear => View::Front,
+        }
+    }
+}
+
+/// What leaves fewer readings once it is drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Settling {
+    /// A further view.
+    View(FurtherView),
+    /// A full section.
+    Section(Section),
+}
+
+/// A full section: the part cut through by a plane.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Section {
+    /// The view that the plane is parallel to.
+    pub parallel_to: View,
+    /// Where the plane lies on the axis that this view looks along, in millimetres from the part's lower, left, near
+    /// corner.
+    pub at_mm: f64,
+    /// The view in which the plane is seen edge-on and its line is drawn.
+    pub seen_in: View,
+    /// The line, from end to end in sheet coordinates.
+    pub line: [[f64; 2]; 2],
+}
+
+/// A line of a further view.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FurtherLine {
+    /// Visible or hidden.
+    pub line_type: LineType,
+    /// Its shape, in sheet coordinates as the view stands beside the others: the left-side view on the other side of the
+    /// front view than the right-side view, the bottom view on the other side than the top view, the rear view beyond the
+    /// right-side view.
+    pub shape: Shape,
 }

@@ -7,6 +7,7 @@ mod hints;
 pub(crate) mod json;
 mod page;
 mod painter;
+pub(crate) mod places;
 pub(crate) mod picture;
 pub(crate) mod report;
 mod shape;

@@ -26,6 +26,7 @@ mod formulas;
 mod fuzz;
 mod laws;
 mod noise;
+mod places;
 mod random_curved;
 mod round_formulas;
 mod round_mistakes;

@@ -20,6 +20,7 @@ use crate::options::Watch;
 use num_bigint::BigUint;
 use open::Open;
 use part::Part;
+use std::cmp::Ordering;
 use ties::Ties;
 
 /// More alternatives of one part are not listed.
@@ -108,7 +109,8 @@ impl Places {
     }
 }
 
-/// Finds the places of choice of a drawing with several answers; none if the search is stopped.
+/// Finds the places of choice of a drawing with several answers; none if the search is stopped or they
+/// cannot be told apart.
 ///
 /// `listed` are some of its answers, at least one.
 pub(crate) fn find(
@@ -124,12 +126,20 @@ pub(crate) fn find(
         parts = listing(board, base, &open, &groups, parts, watch)?;
         let ties = Ties::of(board, base, &open, &parts);
         if ties.pairs.is_empty() {
-            return Some(ties.finish(board, base, parts));
+            let mut found = ties.finish(board, base, &parts)?;
+            found.places.sort_by(|a, b| in_order(a.bounds(board), b.bounds(board)));
+            return Some(found);
         }
         for [a, b] in ties.pairs {
             groups.join(a, b);
         }
     }
+}
+
+/// From left to right, then from near to far, then upwards.
+fn in_order([a, _]: [P3; 2], [b, _]: [P3; 2]) -> Ordering {
+    let by = |axis: usize| a[axis].total_cmp(&b[axis]);
+    by(0).then(by(1)).then(by(2))
 }
 
 /// The alternatives of every group; groups already listed are taken over.

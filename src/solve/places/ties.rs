@@ -103,8 +103,9 @@ impl Ties {
     }
 
     /// Drops the alternatives that make no solid, and the parts without a choice; only if nothing is tied.
-    pub(super) fn finish(&self, board: &dyn Board, base: &Model, parts: Vec<Part>) -> Places {
-        let mut exact = parts.iter().all(|part| part.complete);
+    ///
+    /// None if an alternative makes no solid and nobody can say whether that is its own fault.
+    pub(super) fn finish(&self, board: &dyn Board, base: &Model, parts: &[Part]) -> Option<Places> {
         let mut places = Vec::new();
         for (number, part) in parts.iter().enumerate() {
             let mut alternatives = Vec::new();
@@ -116,7 +117,8 @@ impl Ties {
                         let facing = facing.clone();
                         alternatives.push(Choice { facing, hollow });
                     }
-                    Err(faults) => exact &= self.involved(number) || own_fault(part, &faults),
+                    Err(faults) if self.involved(number) || own_fault(part, &faults) => {}
+                    Err(_) => return None,
                 }
             }
             let place = trimmed(&part.regions, &alternatives);
@@ -127,12 +129,12 @@ impl Ties {
             let others = |k: usize| self.concerns(k, &parts[k], &shell.regions);
             is_cavity(&&shell) && !(0..parts.len()).any(others)
         });
-        Places {
+        Some(Places {
             base: base.clone(),
             places,
-            exact,
+            exact: parts.iter().all(|part| part.complete),
             hollow,
-        }
+        })
     }
 
     /// Whether a cavity is a part's own doing.
