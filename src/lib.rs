@@ -21,6 +21,9 @@ pub use export::picture::{PictureKind, PictureOptions};
 pub use export::report::Report;
 pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
 pub use outcome::{Limit, Outcome, Reading, Stretch, Verdict};
+pub use outcome::{
+    Alternative, FurtherLine, FurtherView, MaterialChange, Place, ReadingsTotal, Section, Settling,
+};
 pub use reconstruct::{reconstruct, reconstruct_watched};
 pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};
 pub use sheet::{Line, LineType, Projection, Remark, RemarkKind, Shape, Sheet, Unit, View};

@@ -130,7 +130,7 @@ pub struct Place {
 #[derive(Clone, Debug)]
 pub struct Alternative {
     /// Where there is more or less material than in the first alternative; empty for that itself.
-    pub changes: Vec<Change>,
+    pub changes: Vec<MaterialChange>,
     /// How much more material there is than in the first alternative, in cubic millimetres; less is negative.
     pub volume_mm3: f64,
     /// Whether it has a sealed hollow, which no tool can reach.
@@ -141,7 +141,7 @@ pub struct Alternative {
 
 /// A piece of material that is there in one alternative and not in another.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Change {
+pub struct MaterialChange {
     /// Whether it is more material; else it is less.
     pub more: bool,
     /// Its volume in cubic millimetres.

@@ -165,7 +165,7 @@ fn answer<C: Candidates>(
     if outcome.verdict == Verdict::Contradictory {
         contradiction(&board, &answers, watch, &mut outcome);
     }
-    if outcome.verdict == Verdict::Ambiguous {
+    if outcome.verdict == Verdict::Ambiguous && options.places {
         ambiguity::explain(&board, &drawing, &answers, watch, &mut outcome);
     }
     Ok(outcome)

@@ -6,7 +6,7 @@ use crate::face::Region;
 use crate::geom::arena::Id;
 use crate::geom::{P2, P3};
 use crate::outcome::{
-    Alternative, Change, FurtherLine, FurtherView, Place, Section, Settling, Stretch,
+    Alternative, FurtherLine, FurtherView, MaterialChange, Place, Section, Settling, Stretch,
 };
 use crate::sheet::{LineType, Placement, Shape, View};
 use crate::solve::board::{Board, Spot};
@@ -133,7 +133,7 @@ fn signed(board: &dyn Board, region: Id<Region>, facing: Option<Facing>) -> f64 
 }
 
 /// What is more or less in an alternative than in the first: the closed surfaces that the differing regions make.
-fn changes(board: &dyn Board, place: &places::Place, alternative: usize) -> Vec<Change> {
+fn changes(board: &dyn Board, place: &places::Place, alternative: usize) -> Vec<MaterialChange> {
     let [first, this]: [&Choice; 2] = [0, alternative].map(|k| &place.alternatives[k]);
     let differs = |k: &usize| first.facing[*k].is_some() != this.facing[*k].is_some();
     let differing: Vec<usize> = (0..place.regions.len()).filter(differs).collect();
@@ -161,7 +161,7 @@ fn changes(board: &dyn Board, place: &places::Place, alternative: usize) -> Vec<
         }
         let [low, high] = bounds.unwrap_or([P3::origin(); 2]);
         let full: f64 = (high - low).product();
-        Change {
+        MaterialChange {
             more: volume > 0.0,
             volume_mm3: volume.abs(),
             box_mm: numbers([low, high]),

@@ -61,7 +61,10 @@ impl Open {
         let helping: Vec<Literal> = used.into_iter().filter(|l| !keep[l.variable()]).collect();
         let known = Candidates::of(&search, &helping);
         settled.extend(known.settled(&mut search)?);
-        let (left, values) = clauses.given(&settled)?;
+        let (left, mut values) = clauses.given(&settled)?;
+        for (number, value) in (0..).zip(&mut values) {
+            *value = value.or(search.known(Literal::of_variable(number)));
+        }
         let parts = left.without_idle(&keep).parts();
         Some(Open::from_parts(variables, values, parts))
     }
