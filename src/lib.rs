@@ -5,6 +5,7 @@ mod error;
 mod export;
 mod face;
 mod geom;
+mod mend;
 mod options;
 mod outcome;
 mod reconstruct;
@@ -20,9 +21,10 @@ pub use error::Error;
 pub use export::picture::{PictureKind, PictureOptions};
 pub use export::report::Report;
 pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
-pub use outcome::{Limit, Outcome, Reading, Stretch, Verdict};
+pub use mend::mend;
 pub use outcome::{
-    Alternative, FurtherLine, FurtherView, MaterialChange, Place, ReadingsTotal, Section, Settling,
+    Action, Alternative, Change, FurtherLine, FurtherView, Limit, MaterialChange, Mend, Mending,
+    Outcome, Place, Reading, ReadingsTotal, Section, Settling, Stretch, Verdict,
 };
 pub use reconstruct::{reconstruct, reconstruct_watched};
 pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};

@@ -1,8 +1,14 @@
 //! What comes out: the verdict on a sheet, its readings, and what there is to say about it.
 
-use crate::sheet::{LineType, Projection, Remark, Shape, View};
+use crate::sheet::{LineType, Projection, Remark, Shape, Sheet, View};
 use crate::solid::Solid;
 use crate::solid::measure::Measures;
+
+mod choice;
+
+pub use choice::{
+    Alternative, FurtherLine, FurtherView, MaterialChange, Place, ReadingsTotal, Section, Settling,
+};
 
 /// What a sheet describes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -56,7 +62,7 @@ pub struct Stretch {
     pub line_type: LineType,
     /// Its shape in sheet coordinates and the sheet's unit.
     pub shape: Shape,
-    /// The lines it is part of, as places in [`Sheet::lines`](crate::Sheet::lines).
+    /// The lines it is part of, as places in [`Sheet::lines`].
     pub lines: Vec<usize>,
 }
 
@@ -99,132 +105,66 @@ impl Outcome {
     }
 }
 
-/// How many readings a sheet has.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct ReadingsTotal {
-    /// How many, in decimal digits; it can be large.
-    pub count: String,
-    /// How many of them have a sealed hollow, in decimal digits.
-    pub hollow: String,
-    /// Whether that is exactly the number; else there are at least so many.
-    pub exact: bool,
+/// What is done to a line to mend a sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Action {
+    /// The line is added.
+    Add,
+    /// The line is taken away.
+    Remove,
+    /// A visible line becomes hidden, or a hidden one visible.
+    Retype,
+    /// The line becomes longer or shorter.
+    Move,
 }
 
-/// A place at which readings differ, whatever they are elsewhere.
-#[derive(Clone, Debug)]
-pub struct Place {
-    /// The box around what differs: least and greatest x, y and z in millimetres from the part's lower, left, near
-    /// corner.
-    pub box_mm: [[f64; 3]; 2],
-    /// The same in the front, the top and the right-side view: least and greatest x and y in sheet coordinates.
-    pub on_sheet: [[[f64; 2]; 2]; 3],
-    /// What may be there; two at least.
-    pub alternatives: Vec<Alternative>,
-    /// The drawn lines behind which the choice hides: edges over them are there in some alternatives only.
-    pub lines: Vec<Stretch>,
-    /// What tells its alternatives apart, once it is drawn; `None` if nothing is sure to.
-    pub settled_by: Option<Settling>,
-}
-
-/// What may be at a place, as compared with the place's first alternative.
-#[derive(Clone, Debug)]
-pub struct Alternative {
-    /// Where there is more or less material than in the first alternative; empty for that itself.
-    pub changes: Vec<MaterialChange>,
-    /// How much more material there is than in the first alternative, in cubic millimetres; less is negative.
-    pub volume_mm3: f64,
-    /// Whether it has a sealed hollow, which no tool can reach.
-    pub hollow: bool,
-    /// The listed readings that have it, as places in [`Outcome::readings`].
-    pub readings: Vec<usize>,
-}
-
-/// A piece of material that is there in one alternative and not in another.
-#[derive(Clone, Debug, PartialEq)]
-pub struct MaterialChange {
-    /// Whether it is more material; else it is less.
-    pub more: bool,
-    /// Its volume in cubic millimetres.
-    pub volume_mm3: f64,
-    /// The box around it, as [`Place::box_mm`].
-    pub box_mm: [[f64; 3]; 2],
-    /// Whether it fills that box.
-    pub block: bool,
-}
-
-/// A view besides the three.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum FurtherView {
-    /// The left-side view: looks along +x; y runs left, z up.
-    Left,
-    /// Looks along +z; x runs right, y down.
-    Bottom,
-    /// Looks along -y; x runs left, z up.
-    Rear,
-}
-
-impl FurtherView {
-    /// All three, in the order in which they are proposed.
-    pub const ALL: [FurtherView; 3] = [FurtherView::Left, FurtherView::Bottom, FurtherView::Rear];
-
-    /// `left`, `bottom` or `rear`.
+impl Action {
+    /// The word for it in a report.
     pub fn name(self) -> &'static str {
         match self {
-            FurtherView::Left => "left",
-            FurtherView::Bottom => "bottom",
-            FurtherView::Rear => "rear",
-        }
-    }
-
-    /// The view's full name in a sentence: `left-side view`, `bottom view`, `rear view`.
-    pub fn title(self) -> &'static str {
-        match self {
-            FurtherView::Left => "left-side view",
-            FurtherView::Bottom => "bottom view",
-            FurtherView::Rear => "rear view",
-        }
-    }
-
-    /// The view from the opposite side: it has the same lines mirrored, visible or hidden each in its own way.
-    pub fn opposite(self) -> View {
-        match self {
-            FurtherView::Left => View::Right,
-            FurtherView::Bottom => View::Top,
-            FurtherView::Rear => View::Front,
+            Action::Add => "add",
+            Action::Remove => "remove",
+            Action::Retype => "retype",
+            Action::Move => "move",
         }
     }
 }
 
-/// What leaves fewer readings once it is drawn.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Settling {
-    /// A further view.
-    View(FurtherView),
-    /// A full section.
-    Section(Section),
-}
-
-/// A full section: the part cut through by a plane.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Section {
-    /// The view that the plane is parallel to.
-    pub parallel_to: View,
-    /// Where the plane lies on the axis that this view looks along, in millimetres from the part's lower, left, near
-    /// corner.
-    pub at_mm: f64,
-    /// The view in which the plane is seen edge-on and its line is drawn.
-    pub seen_in: View,
-    /// The line, from end to end in sheet coordinates.
-    pub line: [[f64; 2]; 2],
-}
-
-/// A line of a further view.
+/// One change of a whole line.
 #[derive(Clone, Debug, PartialEq)]
-pub struct FurtherLine {
-    /// Visible or hidden.
+pub struct Change {
+    /// What is done.
+    pub action: Action,
+    /// The view of the line.
+    pub view: View,
+    /// The type of the line afterwards; of a line taken away, before.
     pub line_type: LineType,
-    /// Its shape, in sheet coordinates as the view stands beside the others: the left-side view on the other side of the
-    /// front view than the right-side view, the bottom view on the other side than the top view, the rear view beyond the
-    /// right-side view.
+    /// The shape of the line afterwards, of a line taken away before, in sheet coordinates and the sheet's unit.
     pub shape: Shape,
+    /// The sheet's lines that are changed, as places in [`Sheet::lines`]; empty for an added line.
+    pub lines: Vec<usize>,
+    /// The shape before, of a line that becomes longer or shorter.
+    pub before: Option<Shape>,
+}
+
+/// A smallest set of changes after which a sheet has a reading.
+#[derive(Clone, Debug)]
+pub struct Mend {
+    /// The changes.
+    pub changes: Vec<Change>,
+    /// The sheet after them.
+    pub sheet: Sheet,
+    /// What it then describes.
+    pub verdict: Verdict,
+}
+
+/// All the smallest ways to mend a sheet.
+#[derive(Clone, Debug)]
+pub struct Mending {
+    /// What the sheet describes as it is.
+    pub verdict: Verdict,
+    /// The ways to mend it, likeliest first; empty if it needs none, or if more changes are needed than were tried.
+    pub mends: Vec<Mend>,
+    /// The limit that ended the search; `None`: these are all the smallest.
+    pub stopped_by: Option<Limit>,
 }

@@ -117,7 +117,10 @@ fn inaccurate(sheet: &Sheet, options: &Options) -> Remark {
 }
 
 /// One run with one tolerance.
-fn attempt(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Result<Outcome, Error> {
+///
+/// # Errors
+/// As [`reconstruct`].
+pub(crate) fn attempt(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Result<Outcome, Error> {
     watch.stage(Stage::Views);
     let drawing = drawing(sheet, options)?;
     if !drawing.problems.is_empty() {
@@ -131,7 +134,7 @@ fn attempt(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Result<Outcom
 }
 
 /// A kind of candidates: how to find them in a drawing, and how to make a reading of a choice among them.
-trait Candidates: Board + Sized {
+pub(crate) trait Candidates: Board + Sized {
     /// Every vertex, edge and face that the views allow.
     fn find(
         drawing: &Drawing,

@@ -1,5 +1,7 @@
 //! Writers: STL, pictures, and the report in words and as JSON.
 
+mod choice_json;
+mod choice_text;
 mod curves;
 mod drawn;
 pub(crate) mod findings;

@@ -40,6 +40,20 @@ pub(crate) fn on_sheet(
     all
 }
 
+/// The shape of a stretch of a run between two positions; the second may go past the end of a run that goes all the way round.
+pub(crate) fn shape_along(
+    arrangement: &Arrangement,
+    placement: Placement,
+    run: &Run,
+    [from, to]: [usize; 2],
+) -> Shape {
+    let sheet = OnSheet {
+        arrangement,
+        placement,
+    };
+    sheet.shape(run, from, to)
+}
+
 /// The longest spans `from..to` of pieces of a run with the same kind, which is not none; `to` may go past the end of a run
 /// that goes all the way round.
 fn spans<K: PartialEq>(run: &Run, kind: impl Fn(usize) -> Option<K>) -> Vec<(usize, usize)> {
@@ -72,10 +86,6 @@ impl OnSheet<'_> {
         let count = run.pieces.len();
         let piece = |i: usize| &self.arrangement.pieces[run.pieces[i % count]];
         let lines = (from..to).flat_map(|i| piece(i).lines.iter().map(|&l| l as usize));
-        let at = |i: usize| self.arrangement.nodes[run.nodes[i]].at;
-        let whole = to - from == count && run.nodes[0] == run.nodes[count];
-        // On a closed run the node after the last is the second.
-        let ends = [at(from % count), at((to - 1) % count + 1)];
         Stretch {
             view: self.arrangement.view,
             line_type: if piece(from).hidden {
@@ -83,14 +93,23 @@ impl OnSheet<'_> {
             } else {
                 LineType::Visible
             },
-            shape: match run.carrier {
-                None => Shape::Line {
-                    from: self.place(ends[0]),
-                    to: self.place(ends[1]),
-                },
-                Some(c) => self.curve(&self.arrangement.carriers[c as usize], ends, whole),
-            },
+            shape: self.shape(run, from, to),
             lines: lines.sorted_unstable().dedup().collect(),
+        }
+    }
+
+    fn shape(&self, run: &Run, from: usize, to: usize) -> Shape {
+        let count = run.pieces.len();
+        let at = |i: usize| self.arrangement.nodes[run.nodes[i]].at;
+        let whole = to - from == count && run.nodes[0] == run.nodes[count];
+        // On a closed run the node after the last is the second.
+        let ends = [at(from % count), at((to - 1) % count + 1)];
+        match run.carrier {
+            None => Shape::Line {
+                from: self.place(ends[0]),
+                to: self.place(ends[1]),
+            },
+            Some(c) => self.curve(&self.arrangement.carriers[c as usize], ends, whole),
         }
     }
 

@@ -95,7 +95,7 @@ impl<C: Candidates> Proof<'_, C> {
     /// Curved faces of two places may cross, which only the proof of a reading with both finds.
     fn prove_pairs(&self, found: &Places, listed: &[Reading]) -> Option<()> {
         let mut left = MOST_PAIRS;
-        for (i, j) in (0..found.places.len()).tuple_combinations() {
+        for [i, j] in (0..found.places.len()).array_combinations() {
             let [a, b] = [i, j].map(|n| &found.places[n]);
             if !self.near(a, b) {
                 continue;

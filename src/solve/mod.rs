@@ -8,16 +8,16 @@ pub(crate) mod board;
 pub(crate) mod check;
 mod consequences;
 pub(crate) mod curved;
-mod encode;
+pub(crate) mod encode;
 pub(crate) mod enumerate;
 pub(crate) mod explain;
 pub(crate) mod flat;
 mod group;
-mod literal;
+pub(crate) mod literal;
 pub(crate) mod places;
-mod search;
+pub(crate) mod search;
 pub(crate) mod settle;
-mod variables;
+pub(crate) mod variables;
 mod visibility;
 
 /// Which way a chosen region faces.

@@ -25,6 +25,7 @@ mod families;
 mod formulas;
 mod fuzz;
 mod laws;
+mod mend;
 mod noise;
 mod places;
 mod random_curved;

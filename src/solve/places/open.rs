@@ -7,7 +7,7 @@ use crate::options::Watch;
 use crate::solve::Model;
 use crate::solve::board::Board;
 use crate::solve::check::Sound;
-use crate::solve::encode::{Contact, encode};
+use crate::solve::encode::{Contact, Demand, encode};
 use crate::solve::literal::Literal;
 use crate::solve::search::{Answer, Clauses, Search};
 use crate::solve::variables::Variables;
@@ -36,7 +36,7 @@ impl Open {
         watch: &dyn Watch,
     ) -> Option<Self> {
         let mut search = Search::new(watch);
-        let variables = encode(board, &mut search, Contact::Forbidden, &mut |_, _| None);
+        let variables = encode(board, &mut search, Contact::Forbidden, &mut |_, _| Demand::AsDrawn);
         let clauses = search.open_clauses()?;
         let regions = region_variables(&variables, clauses.variables);
         let mut candidates = Candidates::of(&search, &variables.present);

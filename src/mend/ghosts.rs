@@ -1,0 +1,301 @@
+//! Lines that may be missing: edges in space that two views support and the third does not show.
+//!
+//! For each view in turn the nodes of the other two are joined along the axis they share. Where both of them have drawn line
+//! or an end-on corner under an edge between two such points, the edge is a candidate, and its image in the view a line
+//! that could be added. Candidates that cannot bound a face are dropped first, as in the wireframe.
+
+use crate::arrange::{Arrangement, Node, Run, Slope};
+use crate::geom::arena::Id;
+use crate::geom::axis::Axes;
+use crate::geom::crowded::CrowdedError;
+use crate::geom::tolerance::Tolerance;
+use crate::geom::{P3, V3};
+use crate::sheet::View;
+use rustc_hash::{FxHashMap, FxHashSet};
+
+/// More candidate corners than this are not looked at.
+const MOST_CORNERS: usize = 60_000;
+
+/// More candidate edges than this are not looked at.
+const MOST_EDGES: usize = 400_000;
+
+/// A straight line in a view between two pairs of axis places.
+pub(super) type Stroke = [[u32; 2]; 2];
+
+/// The lines that could be added to each view, by [`View::index`], between neighbouring corners.
+///
+/// # Errors
+/// If there are too many.
+pub(super) fn straight(
+    views: &[Arrangement; 3],
+    axes: &Axes,
+    tolerance: Tolerance,
+) -> Result<[Vec<Stroke>; 3], CrowdedError> {
+    let mut edges = Vec::new();
+    for lacking in View::ALL {
+        Supported::new(views, lacking).collect(&mut edges)?;
+        if edges.len() > MOST_EDGES {
+            return Err(CrowdedError::Corners { most: MOST_EDGES });
+        }
+    }
+    let edges = without_loose_ends(edges, axes, tolerance);
+    Ok([0, 1, 2].map(|v| strokes(&views[v], &edges)))
+}
+
+/// An edge between two points, given as places on the x, y and z axis, that two views support.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+struct Candidate {
+    ends: [[u32; 3]; 2],
+    lacking: View,
+}
+
+/// What an edge may stand on in a view that supports it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Stand {
+    EndOn(Id<Node>),
+    On(Id<Run>),
+}
+
+/// The two views that support edges, and the one that may lack them.
+struct Supported<'a> {
+    views: [&'a Arrangement; 2],
+    lacking: &'a Arrangement,
+    /// The axis that both supporting views show.
+    shared: usize,
+}
+
+impl<'a> Supported<'a> {
+    fn new(views: &'a [Arrangement; 3], lacking: View) -> Self {
+        let mut others = views.iter().filter(|v| v.view != lacking);
+        let [a, b] = [others.next(), others.next()].map(|v| v.expect("there are three views"));
+        Supported {
+            views: [a, b],
+            lacking: &views[lacking.index()],
+            shared: lacking.depth_axis(),
+        }
+    }
+
+    /// Adds all edges between neighbouring points on one line.
+    fn collect(&self, edges: &mut Vec<Candidate>) -> Result<(), CrowdedError> {
+        let mut lines: Vec<([Stand; 2], [u32; 3])> = Vec::new();
+        let mut walls: FxHashMap<[Id<Run>; 2], Vec<[u32; 3]>> = FxHashMap::default();
+        let mut order: Vec<[Id<Run>; 2]> = Vec::new();
+        let corners = self.corners()?;
+        for (ids, nodes) in corners {
+            for stands in self.stands(nodes) {
+                lines.push((stands, ids));
+            }
+            for runs in self.walls(nodes) {
+                walls
+                    .entry(runs)
+                    .or_insert_with(|| {
+                        order.push(runs);
+                        Vec::new()
+                    })
+                    .push(ids);
+            }
+        }
+        lines.sort_unstable();
+        self.neighbours(&lines, edges);
+        for runs in order {
+            self.across(&walls[&runs], edges);
+        }
+        Ok(())
+    }
+
+    /// Every point that is a node in both views.
+    fn corners(&self) -> Result<Vec<([u32; 3], [Id<Node>; 2])>, CrowdedError> {
+        let mut by_place: FxHashMap<u32, Vec<Id<Node>>> = FxHashMap::default();
+        let place = |view: &Arrangement, node: Id<Node>| {
+            let which = usize::from(view.view.axes()[0] != self.shared);
+            view.nodes[node].ids[which]
+        };
+        for node in self.views[1].nodes.ids() {
+            by_place
+                .entry(place(self.views[1], node))
+                .or_default()
+                .push(node);
+        }
+        let mut found = Vec::new();
+        for a in self.views[0].nodes.ids() {
+            for &b in by_place.get(&place(self.views[0], a)).into_iter().flatten() {
+                let mut ids = [0; 3];
+                for (view, node) in self.views.iter().zip([a, b]) {
+                    for (axis, id) in view.view.axes().into_iter().zip(view.nodes[node].ids) {
+                        ids[axis] = id;
+                    }
+                }
+                found.push((ids, [a, b]));
+            }
+            if found.len() > MOST_CORNERS {
+                return Err(CrowdedError::Corners { most: MOST_CORNERS });
+            }
+        }
+        Ok(found)
+    }
+
+    /// Whether a run of one of the views goes along the shared axis.
+    fn goes_along(&self, which: usize, run: Id<Run>) -> bool {
+        let view = self.views[which];
+        match view.runs[run].slope {
+            Slope::Level => view.view.axes()[0] == self.shared,
+            Slope::Upright => view.view.axes()[1] == self.shared,
+            Slope::Sloping => true,
+            Slope::Curved => false,
+        }
+    }
+
+    fn runs(&self, which: usize, node: Id<Node>) -> impl Iterator<Item = Id<Run>> + '_ {
+        let view = self.views[which];
+        let here = view.nodes[node].runs.iter().map(|(run, _)| *run);
+        here.filter(|run| view.runs[*run].slope != Slope::Curved)
+    }
+
+    /// What straight lines through a point may stand on in both views, as far as these say where the line goes.
+    fn stands(&self, nodes: [Id<Node>; 2]) -> Vec<[Stand; 2]> {
+        let [a, b] = nodes;
+        let mut all = Vec::new();
+        for first in self.runs(0, a) {
+            if self.goes_along(0, first) {
+                let others = self.runs(1, b).filter(|&r| self.goes_along(1, r));
+                all.extend(others.map(|second| [Stand::On(first), Stand::On(second)]));
+            } else {
+                all.push([Stand::On(first), Stand::EndOn(b)]);
+            }
+        }
+        let across = self.runs(1, b).filter(|&r| !self.goes_along(1, r));
+        all.extend(across.map(|second| [Stand::EndOn(a), Stand::On(second)]));
+        all
+    }
+
+    /// The pairs of runs through a point that both stand across the shared axis: a line there may slope as it likes.
+    fn walls(&self, [a, b]: [Id<Node>; 2]) -> Vec<[Id<Run>; 2]> {
+        let across = |which: usize, node| {
+            self.runs(which, node)
+                .filter(move |&r| !self.goes_along(which, r))
+        };
+        across(0, a)
+            .flat_map(|first| across(1, b).map(move |second| [first, second]))
+            .collect()
+    }
+
+    fn neighbours(&self, lines: &[([Stand; 2], [u32; 3])], edges: &mut Vec<Candidate>) {
+        // Sorted by place numbers; along a line the order of coordinates counts.
+        for line in lines.chunk_by(|a, b| a.0 == b.0) {
+            let mut points: Vec<[u32; 3]> = line.iter().map(|(_, ids)| *ids).collect();
+            self.sort_along(&mut points);
+            edges.extend(points.windows(2).map(|pair| Candidate {
+                ends: [pair[0], pair[1]],
+                lacking: self.lacking.view,
+            }));
+        }
+    }
+
+    fn sort_along(&self, points: &mut [[u32; 3]]) {
+        let at = |ids: &[u32; 3]| {
+            let mut at = [0.0; 3];
+            for view in self.views {
+                let [right, up] = view.view.axes();
+                let node = view.node_at[&[ids[right], ids[up]]];
+                at[right] = view.nodes[node].at.x;
+                at[up] = view.nodes[node].at.y;
+            }
+            at
+        };
+        points.sort_by(|p, q| {
+            let (p, q) = (at(p), at(q));
+            let by = |k: usize| p[k].total_cmp(&q[k]);
+            by(0).then(by(1)).then(by(2))
+        });
+    }
+
+    /// Sloping lines in a plane across the shared axis: only the lacking view would show how they slope, so they are
+    /// taken between corners that it shows.
+    fn across(&self, points: &[[u32; 3]], edges: &mut Vec<Candidate>) {
+        let [right, up] = self.lacking.view.axes();
+        let seen = |ids: &&[u32; 3]| self.lacking.node_at.contains_key(&[ids[right], ids[up]]);
+        let shown: Vec<&[u32; 3]> = points.iter().filter(seen).collect();
+        for (i, p) in shown.iter().enumerate() {
+            for q in &shown[i + 1..] {
+                if p[right] != q[right] && p[up] != q[up] {
+                    edges.push(Candidate {
+                        ends: [**p, **q],
+                        lacking: self.lacking.view,
+                    });
+                }
+            }
+        }
+    }
+}
+
+/// Drops edges that cannot bound a face: at a corner whose edges lie in one plane every edge goes on straight.
+fn without_loose_ends(
+    mut edges: Vec<Candidate>,
+    axes: &Axes,
+    tolerance: Tolerance,
+) -> Vec<Candidate> {
+    let at = |ids: [u32; 3]| P3::from([0, 1, 2].map(|axis| axes.value(axis, ids[axis])));
+    loop {
+        let mut directions: FxHashMap<[u32; 3], Vec<V3>> = FxHashMap::default();
+        for edge in &edges {
+            let [p, q] = edge.ends;
+            let along = (at(q) - at(p)).normalize();
+            directions.entry(p).or_default().push(along);
+            directions.entry(q).or_default().push(-along);
+        }
+        let size = (0..3).map(|axis| axes.reach(axis)).fold(0.0, f64::max);
+        let nearly = tolerance.mm() / size.max(tolerance.mm());
+        let mut spans: FxHashMap<[u32; 3], bool> = FxHashMap::default();
+        let before = edges.len();
+        edges.retain(|edge| {
+            let [p, q] = edge.ends;
+            let along = (at(q) - at(p)).normalize();
+            [(p, along), (q, -along)].into_iter().all(|(end, along)| {
+                let here = &directions[&end];
+                *spans.entry(end).or_insert_with(|| spans_space(here, nearly))
+                    || here.iter().any(|d| (d + along).norm() < nearly)
+            })
+        });
+        if edges.len() == before {
+            return edges;
+        }
+    }
+}
+
+/// Whether directions do not all lie in one plane.
+fn spans_space(directions: &[V3], nearly: f64) -> bool {
+    let first = directions[0];
+    let across = directions.iter().map(|d| first.cross(d));
+    let Some(normal) = across.max_by(|a, b| a.norm().total_cmp(&b.norm())) else {
+        return false;
+    };
+    normal.norm() > nearly
+        && directions
+            .iter()
+            .any(|d| d.dot(&normal).abs() > nearly * normal.norm())
+}
+
+/// The images of the edges that a view lacks, those left out that it shows as a point or as drawn line.
+fn strokes(view: &Arrangement, edges: &[Candidate]) -> Vec<Stroke> {
+    let [right, up] = view.view.axes();
+    let mut known = FxHashSet::default();
+    edges
+        .iter()
+        .filter(|edge| edge.lacking == view.view)
+        .map(|edge| edge.ends.map(|ids| [ids[right], ids[up]]))
+        .filter(|[p, q]| p != q && !is_drawn(view, [*p, *q]))
+        .map(|[p, q]| [p.min(q), p.max(q)])
+        .filter(|stroke| known.insert(*stroke))
+        .collect()
+}
+
+/// Whether drawn line runs straight from one place to the other.
+fn is_drawn(view: &Arrangement, ends: Stroke) -> bool {
+    let [Some(p), Some(q)] = ends.map(|end| view.node_at.get(&end)) else {
+        return false;
+    };
+    let straight = |run: Id<Run>| view.runs[run].slope != Slope::Curved;
+    let of_p = view.nodes[*p].runs.iter().map(|(run, _)| *run);
+    let both = |run: &Id<Run>| view.position(*run, *q).is_some();
+    of_p.filter(|run| straight(*run)).any(|run| both(&run))
+}
