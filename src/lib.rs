@@ -20,8 +20,8 @@ pub mod cli;
 pub use error::Error;
 pub use export::picture::{PictureKind, PictureOptions};
 pub use export::report::Report;
-pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
 pub use mend::mend;
+pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
 pub use outcome::{
     Action, Alternative, Change, FurtherLine, FurtherView, Limit, MaterialChange, Mend, Mending,
     Outcome, Place, Reading, ReadingsTotal, Section, Settling, Stretch, Verdict,

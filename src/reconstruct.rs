@@ -120,7 +120,11 @@ fn inaccurate(sheet: &Sheet, options: &Options) -> Remark {
 ///
 /// # Errors
 /// As [`reconstruct`].
-pub(crate) fn attempt(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Result<Outcome, Error> {
+pub(crate) fn attempt(
+    sheet: &Sheet,
+    options: &Options,
+    watch: &dyn Watch,
+) -> Result<Outcome, Error> {
     watch.stage(Stage::Views);
     let drawing = drawing(sheet, options)?;
     if !drawing.problems.is_empty() {

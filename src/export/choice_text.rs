@@ -3,7 +3,7 @@
 use super::report::Report;
 use super::text::{line_numbers, number};
 use crate::outcome::{Alternative, MaterialChange, Place, Section, Settling};
-use crate::{Unit, Verdict, View};
+use crate::{Verdict, View};
 use itertools::Itertools;
 
 /// No more places are described, and no more alternatives of one; the rest are only counted.
@@ -67,7 +67,10 @@ impl Report {
         if let more @ 1.. = place.alternatives.len().saturating_sub(DESCRIBED) {
             text += &format!("     and {more} more alternatives\n");
         }
-        let lines = place.lines.iter().flat_map(|stretch| stretch.lines.iter().copied());
+        let lines = place
+            .lines
+            .iter()
+            .flat_map(|stretch| stretch.lines.iter().copied());
         let lines: Vec<usize> = lines.sorted_unstable().dedup().collect();
         if let Some(lines) = line_numbers(&lines) {
             text += &format!("     It hides behind {lines}.\n");
@@ -136,7 +139,11 @@ fn words(alternative: &Alternative) -> String {
         Some(reading) => format!(" (as in reading {})", reading + 1),
         None => String::new(),
     };
-    let hollow = if alternative.hollow { ", with a sealed hollow" } else { "" };
+    let hollow = if alternative.hollow {
+        ", with a sealed hollow"
+    } else {
+        ""
+    };
     match &alternative.changes[..] {
         [] => format!("compare the others with this one{hollow}{reading}"),
         changes => {
@@ -146,18 +153,18 @@ fn words(alternative: &Alternative) -> String {
     }
 }
 
-/// What is more or less, in millimetres.
+/// What is more or less, and where it begins, counted from the left, the front and the bottom.
 fn change(change: &MaterialChange) -> String {
     let [low, high] = change.box_mm;
     let size = [0, 1, 2].map(|a| number(high[a] - low[a], 3)).join(" × ");
-    let at = low.map(|c| number(c, 3)).join(", ");
+    let [left, front, up] = low.map(|c| number(c, 3));
     let volume = number(change.volume_mm3, 2);
-    let unit = Unit::Millimetre.symbol();
     let sort = if change.more { "with" } else { "without" };
-    match change.block {
-        true => format!("{sort} a block {size} {unit} from ({at}) on, {volume} mm³"),
-        false => format!("{sort} {volume} mm³ within {size} {unit} from ({at}) on"),
-    }
+    let what = match change.block {
+        true => format!("a block {size} mm ({volume} mm³)"),
+        false => format!("{volume} mm³ within {size} mm"),
+    };
+    format!("{sort} {what}, {left} mm from the left, {front} mm from the front, {up} mm up")
 }
 
 /// Digits in groups of three.

@@ -8,7 +8,7 @@ use crate::geom::{P2, P3};
 use crate::outcome::{
     Alternative, FurtherLine, FurtherView, MaterialChange, Place, Section, Settling, Stretch,
 };
-use crate::sheet::{LineType, Placement, Shape, View};
+use crate::sheet::{Placement, Shape, View};
 use crate::solve::board::{Board, Spot};
 use crate::solve::places::{self, Choice, Places};
 use crate::solve::settle::{Settled, from_behind, is_drawn};
@@ -34,7 +34,9 @@ pub(crate) fn places(
             changes: changes(board, place, k),
             volume_mm3: volume(board, place, k) - volume(board, place, 0),
             hollow: place.alternatives[k].hollow,
-            readings: (0..listed.len()).filter(|r| chosen[*r] == Some(k)).collect(),
+            readings: (0..listed.len())
+                .filter(|r| chosen[*r] == Some(k))
+                .collect(),
         });
         Place {
             box_mm: numbers(bounds),
@@ -78,7 +80,11 @@ pub(crate) fn settling(board: &dyn Board, settled: Settled) -> Settling {
 }
 
 /// A further view of a model, beside the views of the sheet.
-pub(crate) fn further_view(board: &dyn Board, view: FurtherView, model: &Model) -> Vec<FurtherLine> {
+pub(crate) fn further_view(
+    board: &dyn Board,
+    view: FurtherView,
+    model: &Model,
+) -> Vec<FurtherLine> {
     let opposite = view.opposite();
     let mut arrangement = board.views()[opposite.index()].clone();
     for (number, hidden) in (0..).zip(from_behind(board, model, opposite)) {
@@ -154,7 +160,8 @@ fn changes(board: &dyn Board, place: &places::Place, alternative: usize) -> Vec<
         let mut bounds: Option<[P3; 2]> = None;
         for (k, _) in differing.iter().zip(&labels).filter(|(_, l)| **l == label) {
             let region = place.regions[*k];
-            volume += signed(board, region, this.facing[*k]) - signed(board, region, first.facing[*k]);
+            volume +=
+                signed(board, region, this.facing[*k]) - signed(board, region, first.facing[*k]);
             let [low, high] = board.extent(region).1;
             let [a, b] = bounds.unwrap_or([low, high]);
             bounds = Some([a.inf(&low), b.sup(&high)]);
@@ -173,8 +180,15 @@ fn changes(board: &dyn Board, place: &places::Place, alternative: usize) -> Vec<
 
 /// The drawn lines with edges over them that only some of a place's alternatives have.
 fn hiding_lines(board: &dyn Board, found: &Places, place: &places::Place) -> Vec<Stretch> {
-    let halves = place.regions.iter().flat_map(|r| board.borders(*r).iter().flatten());
-    let edges: Vec<_> = halves.map(|half| half.edge).sorted_unstable().dedup().collect();
+    let halves = place
+        .regions
+        .iter()
+        .flat_map(|r| board.borders(*r).iter().flatten());
+    let edges: Vec<_> = halves
+        .map(|half| half.edge)
+        .sorted_unstable()
+        .dedup()
+        .collect();
     let models: Vec<Model> = (0..place.alternatives.len())
         .map(|k| {
             let mut model = found.base.clone();
@@ -183,10 +197,20 @@ fn hiding_lines(board: &dyn Board, found: &Places, place: &places::Place) -> Vec
         })
         .collect();
     let of_view = |view: View| {
-        let varies = |edge: &_| !models.iter().map(|m| is_drawn(board, m, *edge, view)).all_equal();
+        let varies = |edge: &_| {
+            !models
+                .iter()
+                .map(|m| is_drawn(board, m, *edge, view))
+                .all_equal()
+        };
         let varying: Vec<_> = edges.iter().copied().filter(varies).collect();
         let spots = (0..board.spot_count(view)).map(|number| Spot { view, number });
-        let over = |spot: &Spot| board.edges_over(*spot).iter().any(|e| varying.binary_search(e).is_ok());
+        let over = |spot: &Spot| {
+            board
+                .edges_over(*spot)
+                .iter()
+                .any(|e| varying.binary_search(e).is_ok())
+        };
         let pieces: Vec<_> = spots.filter(over).map(|spot| board.piece(spot)).collect();
         stretches(board, view, &pieces)
     };
@@ -224,7 +248,11 @@ impl Mirror {
 
     /// A direction in degrees.
     fn turn(&self, degrees: f64) -> f64 {
-        let turned = if self.axis == 0 { 180.0 - degrees } else { -degrees };
+        let turned = if self.axis == 0 {
+            180.0 - degrees
+        } else {
+            -degrees
+        };
         turned.rem_euclid(360.0)
     }
 
@@ -280,9 +308,4 @@ impl Mirror {
     fn points(&self, points: &[[f64; 2]]) -> Vec<[f64; 2]> {
         points.iter().map(|p| self.point(*p)).collect()
     }
-}
-
-/// The type of a line of a further view in words.
-pub(crate) fn is_hidden(line: &FurtherLine) -> bool {
-    line.line_type == LineType::Hidden
 }

@@ -150,7 +150,8 @@ impl Report {
 
     fn names_lines(&self) -> bool {
         let mut all = self.warnings.iter().chain(&self.problems);
-        all.any(|remark| !remark.lines.is_empty()) || self.places.iter().any(|p| !p.lines.is_empty())
+        all.any(|remark| !remark.lines.is_empty())
+            || self.places.iter().any(|p| !p.lines.is_empty())
     }
 
     fn advice(&self) -> String {

@@ -165,12 +165,7 @@ impl Desk<'_> {
             action: Action::Add,
             view,
             line_type: line_type(stroke.hidden),
-            shape: shape_along(
-                arrangement,
-                self.draft.board.placement(),
-                run,
-                stroke.reach,
-            ),
+            shape: shape_along(arrangement, self.draft.board.placement(), run, stroke.reach),
             lines: Vec::new(),
             before: None,
         }

@@ -129,11 +129,7 @@ impl Fates<'_> {
     }
 
     /// The drawn elements on a run that are still there, with their types and reaches.
-    fn on(
-        &self,
-        view: View,
-        run: Id<Run>,
-    ) -> impl Iterator<Item = (usize, bool, [usize; 2])> + '_ {
+    fn on(&self, view: View, run: Id<Run>) -> impl Iterator<Item = (usize, bool, [usize; 2])> + '_ {
         let elements = self.draft.elements.iter().enumerate();
         elements
             .filter(move |(_, e)| e.view == view && e.run == run && e.line != FRESH)
@@ -182,7 +178,10 @@ impl Fates<'_> {
         }
         let [from, to] = stroke.reach;
         let same = |hidden: bool| hidden == stroke.hidden;
-        let of_run = || self.on(stroke.view, stroke.run).filter(|(_, h, _)| same(*h));
+        let of_run = || {
+            self.on(stroke.view, stroke.run)
+                .filter(|(_, h, _)| same(*h))
+        };
         let before = of_run().find(|(_, _, [_, end])| *end == from);
         let after = of_run().find(|(_, _, [start, _])| *start == to);
         let untouched = |e: usize| self.of(e).map(|f| f.1) == Some(self.draft.elements[e].reach);

@@ -252,7 +252,9 @@ fn without_loose_ends(
             let along = (at(q) - at(p)).normalize();
             [(p, along), (q, -along)].into_iter().all(|(end, along)| {
                 let here = &directions[&end];
-                *spans.entry(end).or_insert_with(|| spans_space(here, nearly))
+                *spans
+                    .entry(end)
+                    .or_insert_with(|| spans_space(here, nearly))
                     || here.iter().any(|d| (d + along).norm() < nearly)
             })
         });

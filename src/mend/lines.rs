@@ -88,12 +88,11 @@ fn both_on(view: &Arrangement, ends: [[u32; 2]; 2], carrier: Option<u32>) -> Opt
     let [from, to] = ends.map(|end| view.node_at.get(&end).copied());
     let (from, to) = (from?, to?);
     let mut of_from = view.nodes[from].runs.iter();
-    of_from
-        .find_map(|&(run, a)| {
-            let fits = view.runs[run].carrier == carrier;
-            let b = view.position(run, to).filter(|_| fits)?;
-            Some((run, [a as usize, b]))
-        })
+    of_from.find_map(|&(run, a)| {
+        let fits = view.runs[run].carrier == carrier;
+        let b = view.position(run, to).filter(|_| fits)?;
+        Some((run, [a as usize, b]))
+    })
 }
 
 /// The pieces of a stretch of a run.
@@ -133,16 +132,13 @@ pub(super) fn units(elements: &[Element]) -> Vec<Unit> {
 fn grouped<K: Ord>(all: impl Iterator<Item = usize>, key: impl Fn(&usize) -> K) -> Vec<Unit> {
     let sorted = all.sorted_by_key(|e| (key(e), *e));
     let chunks = sorted.chunk_by(|e| key(e));
-    chunks
-        .into_iter()
-        .map(|(_, unit)| unit.collect())
-        .collect()
+    chunks.into_iter().map(|(_, unit)| unit.collect()).collect()
 }
 
 /// Straight elements of one type that touch or overlap along a run.
 fn in_a_row(elements: &[Element]) -> Vec<Unit> {
-    let straight = (0..elements.len())
-        .filter(|&e| elements[e].line != FRESH && elements[e].carrier.is_none());
+    let straight =
+        (0..elements.len()).filter(|&e| elements[e].line != FRESH && elements[e].carrier.is_none());
     let along = grouped(straight, |&e| {
         (elements[e].view, elements[e].run, elements[e].hidden)
     });

@@ -88,8 +88,7 @@ impl Run<'_> {
         wide: &Drawing,
         mends: &mut Vec<Mend>,
     ) -> Result<Option<Limit>, Error> {
-        let board =
-            C::find(wide, wide.tolerance, self.options, self.watch).map_err(Kind::from)?;
+        let board = C::find(wide, wide.tolerance, self.options, self.watch).map_err(Kind::from)?;
         let elements = lines::elements(wide, &board);
         let units = lines::units(&elements);
         let draft = Draft {

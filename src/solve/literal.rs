@@ -20,11 +20,6 @@ impl Literal {
         self.0 as usize
     }
 
-    /// The same for another variable.
-    pub(super) fn renamed(self, variable: u32) -> Self {
-        Literal(2 * variable + self.0 % 2)
-    }
-
     /// Whether it is the negation.
     pub(crate) fn is_negated(self) -> bool {
         self.0 % 2 == 1

@@ -45,9 +45,17 @@ pub(crate) fn of_list(board: &dyn Board, models: &[&Model]) -> Option<Settled> {
         let there = models.iter().map(|model| model[r.ix()].is_some());
         !there.into_iter().all_equal()
     };
-    let regions: Vec<Id<Region>> = (0..board.region_count()).map(Id::new).filter(differs).collect();
+    let regions: Vec<Id<Region>> = (0..board.region_count())
+        .map(Id::new)
+        .filter(differs)
+        .collect();
     cut(board, &regions, |through| {
-        let met = |model: &&Model| through.iter().map(|r| model[r.ix()].is_some()).collect::<Vec<bool>>();
+        let met = |model: &&Model| {
+            through
+                .iter()
+                .map(|r| model[r.ix()].is_some())
+                .collect::<Vec<bool>>()
+        };
         models.iter().map(met).all_unique()
     })
 }
@@ -60,15 +68,24 @@ pub(crate) fn of_places(
     let behind = BEHIND.map(|view| told_behind(board, places, view));
     let regions = |place: &Place| place.regions.clone();
     let each = places.places.iter().enumerate().map(|(number, place)| {
-        let view = (0..3).find(|v| behind[*v][number]).map(|v| Settled::Behind(BEHIND[v]));
-        view.or_else(|| cut(board, &regions(place), |through| told_by_cut(place, through)))
+        let view = (0..3)
+            .find(|v| behind[*v][number])
+            .map(|v| Settled::Behind(BEHIND[v]));
+        view.or_else(|| {
+            cut(board, &regions(place), |through| {
+                told_by_cut(place, through)
+            })
+        })
     });
     let each: Vec<Option<Settled>> = each.collect();
     let all_behind = (0..3).find(|v| behind[*v].iter().all(|told| *told));
     let all = all_behind.map(|v| Settled::Behind(BEHIND[v])).or_else(|| {
         let all: Vec<Id<Region>> = places.places.iter().flat_map(regions).collect();
         cut(board, &all, |through| {
-            places.places.iter().all(|place| told_by_cut(place, through))
+            places
+                .places
+                .iter()
+                .all(|place| told_by_cut(place, through))
         })
     });
     (each, all)
@@ -79,10 +96,11 @@ fn told_by_cut(place: &Place, through: &[Id<Region>]) -> bool {
     let met: Vec<usize> = (0..place.regions.len())
         .filter(|k| through.binary_search(&place.regions[*k]).is_ok())
         .collect();
-    let there = place
-        .alternatives
-        .iter()
-        .map(|choice| met.iter().map(|k| choice.facing[*k].is_some()).collect::<Vec<bool>>());
+    let there = place.alternatives.iter().map(|choice| {
+        met.iter()
+            .map(|k| choice.facing[*k].is_some())
+            .collect::<Vec<bool>>()
+    });
     there.into_iter().all_unique()
 }
 
@@ -100,16 +118,20 @@ fn cut(
             let [low, high] = board.extent(*r).1;
             [low[axis], high[axis]]
         };
-        let levels = sorted.iter().flat_map(span).sorted_unstable_by(f64::total_cmp);
+        let levels = sorted
+            .iter()
+            .flat_map(span)
+            .sorted_unstable_by(f64::total_cmp);
         let gaps = levels
             .tuple_windows()
             .filter(|(low, high)| high - low > board.tolerance().mm())
             .sorted_by(|a, b| (b.1 - b.0).total_cmp(&(a.1 - a.0)));
-        gaps.map(|(low, high)| f64::midpoint(low, high)).find_map(|at| {
-            let passes = |r: &&Id<Region>| span(r)[0] < at && at < span(r)[1];
-            let through: Vec<Id<Region>> = sorted.iter().filter(passes).copied().collect();
-            tells(&through).then_some(Settled::Cut(view, at))
-        })
+        gaps.map(|(low, high)| f64::midpoint(low, high))
+            .find_map(|at| {
+                let passes = |r: &&Id<Region>| span(r)[0] < at && at < span(r)[1];
+                let through: Vec<Id<Region>> = sorted.iter().filter(passes).copied().collect();
+                tells(&through).then_some(Settled::Cut(view, at))
+            })
     })
 }
 
@@ -145,7 +167,8 @@ fn told_behind(board: &dyn Board, places: &Places, view: View) -> Vec<bool> {
             }
             seen.push((chosen, hidden(board, &model, spot)));
         }
-        here.iter().for_each(|n| places.places[*n].choose(0, &mut model));
+        here.iter()
+            .for_each(|n| places.places[*n].choose(0, &mut model));
         for (i, n) in here.iter().enumerate() {
             let of = |k: usize| seen.iter().filter(move |(c, _)| c[i] == k).map(|(_, h)| *h);
             // Only what does not depend on the other places is sure.
@@ -156,7 +179,10 @@ fn told_behind(board: &dyn Board, places: &Places, view: View) -> Vec<bool> {
             }
         }
     }
-    shown.iter().map(|of_place| of_place.iter().all_unique()).collect()
+    shown
+        .iter()
+        .map(|of_place| of_place.iter().all_unique())
+        .collect()
 }
 
 fn spots(board: &dyn Board, view: View) -> impl Iterator<Item = Spot> {
@@ -172,7 +198,9 @@ fn regions_at(board: &dyn Board, spot: Spot) -> impl Iterator<Item = Id<Region>>
 
 /// Whether each spot of a view is hidden when seen from the other side; none where that is left open.
 pub(crate) fn from_behind(board: &dyn Board, model: &Model, view: View) -> Vec<Option<bool>> {
-    spots(board, view).map(|spot| hidden(board, model, spot)).collect()
+    spots(board, view)
+        .map(|spot| hidden(board, model, spot))
+        .collect()
 }
 
 /// Whether a spot is hidden when seen from the other side: each edge drawn there has material behind it.
@@ -220,7 +248,10 @@ fn appearance(board: &dyn Board, model: &Model, edge: Id<Edge>, view: View) -> A
             false => Appearance::Line,
         };
     };
-    let continued = one.across.iter().any(|&p| around[p as usize].region == other.region);
+    let continued = one
+        .across
+        .iter()
+        .any(|&p| around[p as usize].region == other.region);
     if !continued {
         return Appearance::Line;
     }

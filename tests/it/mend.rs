@@ -110,18 +110,33 @@ fn points(shape: &Shape) -> Vec<[f64; 2]> {
         Shape::Line { from, to } => vec![*from, *to],
         Shape::Polyline(points) | Shape::Curve(points) => points.clone(),
         Shape::Circle { center, radius } => round(center, [*radius; 2], 0.0, 0.0, 360.0),
-        Shape::Arc { center, radius, start, end } => round(center, [*radius; 2], 0.0, *start, *end),
-        Shape::Ellipse { center, radii, rotation } => round(center, *radii, *rotation, 0.0, 360.0),
-        Shape::EllipticalArc { center, radii, rotation, start, end } => {
-            round(center, *radii, *rotation, *start, *end)
-        }
+        Shape::Arc {
+            center,
+            radius,
+            start,
+            end,
+        } => round(center, [*radius; 2], 0.0, *start, *end),
+        Shape::Ellipse {
+            center,
+            radii,
+            rotation,
+        } => round(center, *radii, *rotation, 0.0, 360.0),
+        Shape::EllipticalArc {
+            center,
+            radii,
+            rotation,
+            start,
+            end,
+        } => round(center, *radii, *rotation, *start, *end),
     }
 }
 
 /// Whether everything that `a` shows is shown by `b` with the same type.
 fn covers(a: &[Stroke], b: &[Stroke]) -> bool {
     let shown = |strokes: &[Stroke], view: Option<View>, at: [f64; 2]| -> Option<bool> {
-        let here = strokes.iter().filter(|s| s.view == view && near(&s.points, at));
+        let here = strokes
+            .iter()
+            .filter(|s| s.view == view && near(&s.points, at));
         here.map(|s| s.hidden).min()
     };
     a.iter().all(|stroke| {
@@ -164,21 +179,44 @@ fn rates() {
             let mut slowest = 0.0_f64;
             let mut sum = 0;
             for i in 0..count {
-                let Some(wrong) = with_mistake(&sheet, mistake, &mut random) else { continue };
+                let Some(wrong) = with_mistake(&sheet, mistake, &mut random) else {
+                    continue;
+                };
                 let start = std::time::Instant::now();
                 let mending = match mend(&wrong, &Options::default(), 50, &Unwatched) {
                     Ok(m) => m,
-                    Err(e) => { println!("{name} {mistake:?} {i}: error {e}"); tried += 1; none += 1; continue }
+                    Err(e) => {
+                        println!("{name} {mistake:?} {i}: error {e}");
+                        tried += 1;
+                        none += 1;
+                        continue;
+                    }
                 };
                 slowest = slowest.max(start.elapsed().as_secs_f64());
-                if mending.verdict != Verdict::Contradictory { continue }
+                if mending.verdict != Verdict::Contradictory {
+                    continue;
+                }
                 tried += 1;
                 sum += mending.mends.len();
-                if mending.mends.iter().any(|m| same_drawing(&m.sheet, &sheet)) { exact += 1 }
-                else if !mending.mends.is_empty() { other += 1; println!("{name} {mistake:?} {i}: other, {:?}", mending.mends[0].changes) }
-                else { none += 1; println!("{name} {mistake:?} {i}: none; {:?}", sheet.lines.iter().find(|l| !wrong.lines.contains(l))) }
+                if mending.mends.iter().any(|m| same_drawing(&m.sheet, &sheet)) {
+                    exact += 1
+                } else if !mending.mends.is_empty() {
+                    other += 1;
+                    println!(
+                        "{name} {mistake:?} {i}: other, {:?}",
+                        mending.mends[0].changes
+                    )
+                } else {
+                    none += 1;
+                    println!(
+                        "{name} {mistake:?} {i}: none; {:?}",
+                        sheet.lines.iter().find(|l| !wrong.lines.contains(l))
+                    )
+                }
             }
-            println!("{name} {mistake:?}: {tried} tried, {exact} exact, {other} other, {none} none, {sum} mends, slowest {slowest:.2} s");
+            println!(
+                "{name} {mistake:?}: {tried} tried, {exact} exact, {other} other, {none} none, {sum} mends, slowest {slowest:.2} s"
+            );
         }
     }
 }

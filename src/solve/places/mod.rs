@@ -23,8 +23,8 @@ use part::Part;
 use std::cmp::Ordering;
 use ties::Ties;
 
-/// More alternatives of one part are not listed.
-const MOST_ALTERNATIVES: usize = 1000;
+/// How many alternatives of one part are listed at least, if there are so many: each of them must be proven later.
+const ALTERNATIVES: usize = 64;
 
 /// The places of choice of an ambiguous drawing.
 #[derive(Clone, Debug)]
@@ -112,7 +112,7 @@ impl Places {
 /// Finds the places of choice of a drawing with several answers; none if the search is stopped or they
 /// cannot be told apart.
 ///
-/// `listed` are some of its answers, at least one.
+/// `listed` are some of its answers, at least one; the more they are, the more alternatives of one place are listed.
 pub(crate) fn find(
     board: &dyn Board,
     listed: &[(Model, Sound)],
@@ -120,14 +120,23 @@ pub(crate) fn find(
 ) -> Option<Places> {
     let base = &listed.first()?.0;
     let open = Open::of(board, listed, watch)?;
+    let listing = Listing {
+        board,
+        base,
+        open: &open,
+        most: listed.len().max(ALTERNATIVES),
+        watch,
+    };
     let mut groups = open.groups(board);
     let mut parts: Vec<Part> = Vec::new();
     loop {
-        parts = listing(board, base, &open, &groups, parts, watch)?;
+        parts = listing.parts(&groups, parts)?;
         let ties = Ties::of(board, base, &open, &parts);
         if ties.pairs.is_empty() {
             let mut found = ties.finish(board, base, &parts)?;
-            found.places.sort_by(|a, b| in_order(a.bounds(board), b.bounds(board)));
+            found
+                .places
+                .sort_by(|a, b| in_order(a.bounds(board), b.bounds(board)));
             return Some(found);
         }
         for [a, b] in ties.pairs {
@@ -142,26 +151,31 @@ fn in_order([a, _]: [P3; 2], [b, _]: [P3; 2]) -> Ordering {
     by(0).then(by(1)).then(by(2))
 }
 
-/// The alternatives of every group; groups already listed are taken over.
-fn listing(
-    board: &dyn Board,
-    base: &Model,
-    open: &Open,
-    groups: &open::Groups,
-    known: Vec<Part>,
-    watch: &dyn Watch,
-) -> Option<Vec<Part>> {
-    let mut known: Vec<Option<Part>> = known.into_iter().map(Some).collect();
-    let mut parts = Vec::new();
-    for members in groups.all() {
-        let same = |p: &&mut Option<Part>| p.as_ref().is_some_and(|p| p.members == members);
-        let before = known.iter_mut().find(same).and_then(Option::take);
-        parts.push(match before {
-            Some(part) => part,
-            None => Part::list(board, base, open, members, watch)?,
-        });
+/// What listing alternatives takes.
+struct Listing<'a> {
+    board: &'a dyn Board,
+    base: &'a Model,
+    open: &'a Open,
+    /// No more alternatives of one part are listed.
+    most: usize,
+    watch: &'a dyn Watch,
+}
+
+impl Listing<'_> {
+    /// The alternatives of every group; groups already listed are taken over. None if the search is stopped.
+    fn parts(&self, groups: &open::Groups, known: Vec<Part>) -> Option<Vec<Part>> {
+        let mut known: Vec<Option<Part>> = known.into_iter().map(Some).collect();
+        let mut parts = Vec::new();
+        for members in groups.all() {
+            let same = |p: &&mut Option<Part>| p.as_ref().is_some_and(|p| p.members == members);
+            let before = known.iter_mut().find(same).and_then(Option::take);
+            parts.push(match before {
+                Some(part) => part,
+                None => Part::list(self, members)?,
+            });
+        }
+        Some(parts)
     }
-    Some(parts)
 }
 
 /// Whether a shell is a cavity.

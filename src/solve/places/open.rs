@@ -36,18 +36,15 @@ impl Open {
         watch: &dyn Watch,
     ) -> Option<Self> {
         let mut search = Search::new(watch);
-        let variables = encode(board, &mut search, Contact::Forbidden, &mut |_, _| Demand::AsDrawn);
+        let variables = encode(board, &mut search, Contact::Forbidden, &mut |_, _| {
+            Demand::AsDrawn
+        });
         let clauses = search.open_clauses()?;
         let regions = region_variables(&variables, clauses.variables);
         let mut candidates = Candidates::of(&search, &variables.present);
         for (model, _) in listed {
             let is = |r: usize| model[r].is_some();
-            candidates.compare(|literal| {
-                regions
-                    .of(literal)
-                    .first()
-                    .is_some_and(|r| is(r.ix()))
-            });
+            candidates.compare(|literal| regions.of(literal).first().is_some_and(|r| is(r.ix())));
         }
         let mut settled = candidates.settled(&mut search)?;
         let keep = regions.keep();
@@ -55,7 +52,8 @@ impl Open {
         // Helping variables that are settled too take parts further apart.
         let left = left.without_idle(&keep);
         let mut used: Vec<Literal> = left.literals.clone();
-        used.iter_mut().for_each(|l| *l = if l.is_negated() { !*l } else { *l });
+        used.iter_mut()
+            .for_each(|l| *l = if l.is_negated() { !*l } else { *l });
         used.sort_unstable_by_key(|l| l.index());
         used.dedup();
         let helping: Vec<Literal> = used.into_iter().filter(|l| !keep[l.variable()]).collect();
@@ -219,7 +217,11 @@ impl Candidates {
         self.compare(|l| search.holds(l));
         let mut settled = Vec::new();
         while let Some((literal, value)) = self.left.pop() {
-            let literal = if value == Some(true) { literal } else { !literal };
+            let literal = if value == Some(true) {
+                literal
+            } else {
+                !literal
+            };
             match search.solve(&[!literal]) {
                 Answer::Stopped => return None,
                 Answer::None => {

@@ -1,8 +1,8 @@
 //! The alternatives of one part of what is open.
 
+use super::Listing;
 use super::clauses::value;
 use super::open::Open;
-use super::MOST_ALTERNATIVES;
 use crate::face::Region;
 use crate::geom::arena::Id;
 use crate::options::Watch;
@@ -28,13 +28,10 @@ pub(super) struct Part {
 
 impl Part {
     /// Lists the alternatives of some parts together; none if the search is stopped.
-    pub(super) fn list(
-        board: &dyn Board,
-        base: &Model,
-        open: &Open,
-        members: Vec<usize>,
-        watch: &dyn Watch,
-    ) -> Option<Part> {
+    pub(super) fn list(listing: &Listing<'_>, members: Vec<usize>) -> Option<Part> {
+        let Listing {
+            board, base, open, ..
+        } = *listing;
         let all = (0..board.region_count()).map(Id::new);
         let here = |r: &Id<Region>| open.part(*r).is_some_and(|p| members.contains(&p));
         let regions: Vec<Id<Region>> = all.filter(here).collect();
@@ -45,7 +42,7 @@ impl Part {
             complete: false,
         };
         let vertices = part.own_vertices(board, open);
-        let mut local = Local::of(open, &part, watch);
+        let mut local = Local::of(open, &part, listing.watch);
         let mut model = base.clone();
         local.exclude(&part.regions, &model);
         loop {
@@ -55,7 +52,7 @@ impl Part {
                     part.complete = true;
                     return Some(part);
                 }
-                Answer::Found if part.alternatives.len() == MOST_ALTERNATIVES => return Some(part),
+                Answer::Found if part.alternatives.len() == listing.most => return Some(part),
                 Answer::Found => {}
             }
             let facing: Vec<_> = part.regions.iter().map(|r| local.facing(*r)).collect();
@@ -136,7 +133,11 @@ impl<'a> Local<'a> {
             .renamed
             .entry(literal.variable())
             .or_insert_with(|| search.variable());
-        if literal.is_negated() { !renamed } else { renamed }
+        if literal.is_negated() {
+            !renamed
+        } else {
+            renamed
+        }
     }
 
     fn holds(&self, literal: Literal) -> bool {

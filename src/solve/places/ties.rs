@@ -39,7 +39,10 @@ impl Ties {
     pub(super) fn of(board: &dyn Board, base: &Model, open: &Open, parts: &[Part]) -> Self {
         let mut pairs = at_corners(board, base, open, parts);
         let blocks = Blocks::of(board, base, open);
-        let joints: Vec<Joints> = parts.iter().map(|part| blocks.joints(board, part)).collect();
+        let joints: Vec<Joints> = parts
+            .iter()
+            .map(|part| blocks.joints(board, part))
+            .collect();
         let mut joined = UnionFind::<usize>::new(base.len());
         for joints in &joints {
             for pair in joints.always().windows(2).filter(|p| p[0].0 == p[1].0) {
@@ -61,7 +64,13 @@ impl Ties {
         }
         let touched = joints
             .iter()
-            .map(|j| j.blocks().map(|b| joined.find(b)).sorted_unstable().dedup().collect())
+            .map(|j| {
+                j.blocks()
+                    .map(|b| joined.find(b))
+                    .sorted_unstable()
+                    .dedup()
+                    .collect()
+            })
             .collect();
         let mut ties = Ties {
             pairs: Vec::new(),
@@ -89,7 +98,11 @@ impl Ties {
             // Without a settled outer class nothing can be said of any part alone.
             let own = match main {
                 Some(_) if !self.involved(number) => continue,
-                Some(main) => self.touched[number].iter().filter(|c| **c != main).copied().collect(),
+                Some(main) => self.touched[number]
+                    .iter()
+                    .filter(|c| **c != main)
+                    .copied()
+                    .collect(),
                 None => vec![usize::MAX],
             };
             for class in own {
@@ -124,7 +137,9 @@ impl Ties {
             let place = trimmed(&part.regions, &alternatives);
             places.extend((alternatives.len() > 1).then_some(place));
         }
-        let mut all = check(board, base).into_iter().flat_map(|sound| sound.shells);
+        let mut all = check(board, base)
+            .into_iter()
+            .flat_map(|sound| sound.shells);
         let hollow = all.any(|shell| {
             let others = |k: usize| self.concerns(k, &parts[k], &shell.regions);
             is_cavity(&&shell) && !(0..parts.len()).any(others)
@@ -187,11 +202,17 @@ fn at_corners(board: &dyn Board, base: &Model, open: &Open, parts: &[Part]) -> V
             here.insert(*m, number);
         });
     }
-    let vertices = parts.iter().flat_map(|p| p.vertices(board)).sorted_unstable();
+    let vertices = parts
+        .iter()
+        .flat_map(|p| p.vertices(board))
+        .sorted_unstable();
     let mut pairs = Vec::new();
     for vertex in vertices.dedup() {
         let regions = board.at_vertex(vertex);
-        let owners = regions.iter().filter_map(|r| open.part(*r)).map(|p| here[&p]);
+        let owners = regions
+            .iter()
+            .filter_map(|r| open.part(*r))
+            .map(|p| here[&p]);
         let owners: Vec<usize> = owners.sorted_unstable().dedup().collect();
         if owners.len() > 1 && may_touch(board, base, parts, &owners, vertex) {
             let first = |k: usize| parts[k].members[0];
