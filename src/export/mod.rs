@@ -13,6 +13,8 @@ pub(crate) mod picture;
 pub(crate) mod places;
 pub(crate) mod report;
 mod shape;
+mod further;
+mod side_by_side;
 mod stl;
 pub(crate) mod stretch;
 pub(crate) mod text;
