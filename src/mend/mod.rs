@@ -65,6 +65,7 @@ pub fn mend(
     }
     let options = Options {
         reading_limit: READINGS,
+        places: false,
         ..options.clone()
     };
     let drawing = drawing(sheet, &options)?;
