@@ -29,6 +29,7 @@ pub(super) struct Arguments {
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     Check(CheckArguments),
+    Mend(MendArguments),
     Solid(SolidArguments),
     Picture(PictureArguments),
     Serve(ServeArguments),
@@ -58,6 +59,41 @@ pub(super) struct CheckArguments {
     ///
     /// Numbers are millimetres, rounded to ten significant digits. `lines` are places in the sheet's own list of
     /// lines, counted from 0.
+    #[arg(long)]
+    pub(super) json: bool,
+
+    #[command(flatten)]
+    pub(super) search: SearchArguments,
+}
+
+/// The smallest corrections of sheets that describe no object
+///
+/// Says which lines to add, to take away, to make visible or hidden, to lengthen or to shorten, so that the three views
+/// describe an object: all the ways with the fewest changes, up to four. With --output, writes the corrected sheet.
+///
+/// Exit status: 0 every sheet needs no correction or a way was found, 4 no way was found for some sheet, 5 a limit stopped
+/// the search before one was found; the largest counts. 1 some file could not be read or written. 2 wrong usage.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  foldback mend vane-block.json
+  foldback mend vane-block.json -o mended.svg
+  foldback mend vane-block.json --choice 2 -o mended.json
+  foldback mend --json homework/*.svg")]
+pub(super) struct MendArguments {
+    /// The sheets to mend, JSON or SVG; `-` is standard input
+    #[arg(required = true, value_name = "SHEET")]
+    pub(super) sheets: Vec<OsString>,
+
+    /// Write the corrected sheet: as JSON if the name ends in .json, else as SVG
+    #[arg(short, long, value_name = "MENDED")]
+    pub(super) output: Option<PathBuf>,
+
+    /// The way to mend it, counted from 1 as listed
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = positive_count, requires = "output", allow_negative_numbers = true)]
+    pub(super) choice: usize,
+
+    /// Print one JSON document per sheet, one line each, for programs
     #[arg(long)]
     pub(super) json: bool,
 
@@ -189,7 +225,7 @@ pub(super) struct SearchArguments {
     #[arg(long, value_name = "HOW", value_enum, default_value_t = Tangents::Omitted)]
     pub(super) tangent_edges: Tangents,
 
-    /// Stop after this many readings
+    /// Stop after this many readings, or ways to mend a sheet
     #[arg(long, value_name = "N", default_value_t = 32, value_parser = positive_count, allow_negative_numbers = true)]
     pub(super) limit: usize,
 
