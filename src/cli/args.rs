@@ -149,7 +149,9 @@ pub(super) struct SolidArguments {
 Examples:
   foldback picture mast-foot.json -o mast-foot.svg
   foldback picture mast-foot.json --kind cabinet --shaded -o mast-foot.svg
-  foldback picture battery-cradle.json --reading 2 -o cradle-2.svg")]
+  foldback picture battery-cradle.json --reading 2 -o cradle-2.svg
+  foldback picture battery-cradle.json --side-by-side -o cradle-all.svg
+  foldback picture mooring-steps.json --settling -o bottom.svg")]
 pub(super) struct PictureArguments {
     #[command(flatten)]
     pub(super) write: WriteArguments,
@@ -161,6 +163,18 @@ pub(super) struct PictureArguments {
     /// Shade the faces lightly
     #[arg(long)]
     pub(super) shaded: bool,
+
+    /// Show all readings side by side, the faces hatched in which they differ
+    ///
+    /// If there are too many, examples that between them show every alternative of every place.
+    #[arg(long, conflicts_with_all = ["reading", "shaded"])]
+    pub(super) side_by_side: bool,
+
+    /// Show the sheet with the further view, or the section line, that settles which of the readings is meant
+    ///
+    /// The view is drawn as the first reading has it, or the one chosen with --reading.
+    #[arg(long, conflicts_with_all = ["side_by_side", "shaded", "kind"])]
+    pub(super) settling: bool,
 }
 
 /// The drawing board in a browser on this machine

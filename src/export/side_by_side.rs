@@ -7,8 +7,8 @@ use super::curves::curves;
 use super::page::{
     LARGEST, LETTERING, MARGIN, NARROW, Page, count, draw, line, number, point, straight, stroke,
 };
-use super::painter::{Patch, back_to_front};
-use super::picture::facets;
+use super::painter::{Patch, back_to_front, unsorted};
+use super::picture::{facets, finely};
 use crate::geom::{P3, V2};
 use crate::solid::curved::sight::seen;
 use crate::solid::differing::differing_faces;
@@ -52,8 +52,7 @@ impl Outcome {
 /// The first few, each with its name.
 fn numbered<'a>(word: &str, readings: &'a [Reading]) -> Vec<(String, &'a Reading)> {
     let all = (1..).zip(readings.iter().take(MOST));
-    all.map(|(n, reading)| (format!("{word} {n}"), reading))
-        .collect()
+    all.map(|(n, reading)| (format!("{word} {n}"), reading)).collect()
 }
 
 /// One solid of the picture.
@@ -120,26 +119,14 @@ impl Picture {
                  role=\"img\" aria-labelledby=\"title desc\">"
             ),
         );
-        line(
-            &mut svg,
-            1,
-            "<title id=\"title\">Readings side by side</title>",
-        );
+        line(&mut svg, 1, "<title id=\"title\">Readings side by side</title>");
         let described = format!(
             "{} solids with the same three views; hatched faces are not the same in all of them",
             self.panels.len()
         );
-        line(
-            &mut svg,
-            1,
-            &format!("<desc id=\"desc\">{described}</desc>"),
-        );
+        line(&mut svg, 1, &format!("<desc id=\"desc\">{described}</desc>"));
         line(&mut svg, 1, HATCHING);
-        line(
-            &mut svg,
-            1,
-            "<rect width=\"100%\" height=\"100%\" fill=\"white\"/>",
-        );
+        line(&mut svg, 1, "<rect width=\"100%\" height=\"100%\" fill=\"white\"/>");
         for (k, panel) in self.panels.iter().enumerate() {
             let at = [
                 step.x * count(k % self.columns),
@@ -155,21 +142,10 @@ impl Picture {
     }
 
     fn write(&self, svg: &mut String, panel: &Panel, [x, y]: [String; 2]) {
-        line(
-            svg,
-            1,
-            &format!("<g class=\"panel\" transform=\"translate({x} {y})\">"),
-        );
-        line(
-            svg,
-            1,
-            &text([number(MARGIN), "0".to_owned()], &panel.name, ""),
-        );
+        line(svg, 1, &format!("<g class=\"panel\" transform=\"translate({x} {y})\">"));
+        line(svg, 1, &text([number(MARGIN), "0".to_owned()], &panel.name, ""));
         for run in panel.painted.chunk_by(|a, b| a.1 == b.1) {
-            let path: String = run
-                .iter()
-                .map(|(p, _)| outline(p, &self.frame, &panel.page))
-                .collect();
+            let path: String = run.iter().map(|(p, _)| outline(p, &self.frame, &panel.page)).collect();
             let marked = run[0].1;
             // A thin line of the same tone closes the seams between patches of one face.
             let base = "<path fill=\"white\" stroke=\"white\" stroke-width=\"0.1\"";
@@ -179,21 +155,20 @@ impl Picture {
                 line(svg, 2, &format!("{class} d=\"{path}\"/>"));
             }
         }
-        let through: String = panel
-            .through
-            .iter()
-            .map(|p| outline(p, &self.frame, &panel.page))
-            .collect();
-        draw(svg, "behind", &through, "fill=\"url(#behind)\"");
+        // Faces that look away run the other way round: apart, so that they do not cancel those that look here.
+        for here in [false, true] {
+            let looks = |p: &&Patch| (p.normal.dot(&self.frame.towards) > 0.0) == here;
+            let all = panel.through.iter().filter(looks);
+            let through: String = all.map(|p| outline(p, &self.frame, &panel.page)).collect();
+            draw(svg, "behind", &through, "fill=\"url(#behind)\"");
+        }
         let dashes = [4.0 * NARROW, 2.0 * NARROW].map(number).join(" ");
         let thin = stroke(NARROW / 2.0, &format!(" stroke-dasharray=\"{dashes}\""));
         draw(svg, "hidden", &panel.hidden, &thin);
         draw(svg, "visible", &panel.visible, &stroke(NARROW, ""));
         for (number, bounds) in (1..).zip(&self.marks) {
             let [low, high] = bounds.map(P3::from);
-            let at = panel
-                .page
-                .place(self.frame.at(&nalgebra::center(&low, &high)));
+            let at = panel.page.place(self.frame.at(&nalgebra::center(&low, &high)));
             let at = at.map(super::page::thousandths);
             let halo = " font-weight=\"bold\" text-anchor=\"middle\" dominant-baseline=\"central\" \
                         stroke=\"white\" stroke-width=\"0.9\" paint-order=\"stroke\"";
@@ -208,7 +183,7 @@ const HATCHING: &str = "<defs>\
 <pattern id=\"seen\" width=\"1.1\" height=\"1.1\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(-45)\">\
 <path d=\"M0 0.55L1.1 0.55\" stroke=\"black\" stroke-width=\"0.22\"/></pattern>\
 <pattern id=\"behind\" width=\"2.4\" height=\"2.4\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\">\
-<path d=\"M0 1.2L2.4 1.2\" stroke=\"#777\" stroke-width=\"0.18\" stroke-dasharray=\"0.8 0.4\"/></pattern></defs>";
+<path d=\"M0 1.2L2.4 1.2\" stroke=\"#555\" stroke-width=\"0.18\" stroke-dasharray=\"0.8 0.4\"/></pattern></defs>";
 
 fn text([x, y]: [String; 2], words: &str, style: &str) -> String {
     format!(
@@ -229,19 +204,25 @@ fn outline(patch: &Patch, frame: &Frame, page: &Page) -> String {
     path
 }
 
-fn panel(name: &str, solid: &Solid, marked: &FxHashSet<usize>, frame: &Frame, room: f64) -> Panel {
-    let painted = [frame.towards, -frame.towards].map(|towards| match &solid.body {
-        Body::Flat(solid) => back_to_front(solid, &towards),
-        Body::Curved(solid) => facets(solid, &towards),
-    });
-    let [painted, away] = painted;
+fn panel(
+    name: &str,
+    solid: &Solid,
+    marked: &FxHashSet<usize>,
+    frame: &Frame,
+    room: f64,
+) -> Panel {
     let is_marked = |patch: &Patch| marked.contains(&patch.face);
-    let through = painted
-        .iter()
-        .chain(&away)
-        .filter(|p| is_marked(p))
-        .cloned()
-        .collect();
+    let (painted, through) = match &solid.body {
+        Body::Flat(solid) => (
+            back_to_front(solid, &frame.towards),
+            unsorted(solid, |f| marked.contains(&f)),
+        ),
+        Body::Curved(solid) => {
+            let (faceted, patches) = finely(solid);
+            let through = unsorted(&faceted, |f| marked.contains(&patches[f]));
+            (facets(solid, &frame.towards), through)
+        }
+    };
     let corners = painted.iter().flat_map(|p| p.loops.iter().flatten());
     let images: Vec<V2> = corners.map(|corner| frame.at(corner)).collect();
     let page = Page::within(room, images.into_iter(), None);
@@ -253,36 +234,19 @@ fn panel(name: &str, solid: &Solid, marked: &FxHashSet<usize>, frame: &Frame, ro
                 let edge = &solid.edges[s.edge as usize];
                 !s.visible && edge.faces.iter().any(|f| marked.contains(&(*f as usize)))
             };
-            let hidden = Lines::of(
-                strokes
-                    .iter()
-                    .filter(own)
-                    .map(Stroke::line)
-                    .collect_vec()
-                    .into_iter(),
-            );
-            [
-                straight(&lines.visible, &page),
-                straight(&hidden.hidden, &page),
-            ]
+            let hidden = Lines::of(strokes.iter().filter(own).map(Stroke::line).collect_vec().into_iter());
+            [straight(&lines.visible, &page), straight(&hidden.hidden, &page)]
         }
         Body::Curved(solid) => {
             let sights = seen(solid, frame);
             let visible = sights.iter().filter(|s| s.visible);
-            [
-                curves(visible.map(|s| &s.course), frame, &page),
-                String::new(),
-            ]
+            [curves(visible.map(|s| &s.course), frame, &page), String::new()]
         }
     };
     Panel {
         name: name.to_owned(),
         page,
-        painted: painted
-            .into_iter()
-            .map(|p| (is_marked(&p), p))
-            .map(|(m, p)| (p, m))
-            .collect(),
+        painted: painted.into_iter().map(|p| (is_marked(&p), p)).map(|(m, p)| (p, m)).collect(),
         through,
         visible,
         hidden,
