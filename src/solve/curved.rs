@@ -5,7 +5,8 @@
 //! each region.
 
 use super::board::{Board, Crossing, Sighted, Spot};
-use crate::arrange::{Arrangement, Node, Piece};
+use super::twins::{beside_visible, share_twins};
+use crate::arrange::{Arrangement, Piece};
 use crate::face::curved::{CurvedFaces, CurvedRegion};
 use crate::face::{Half, Leaf, Leaves, Region};
 use crate::geom::arena::Id;
@@ -114,9 +115,10 @@ impl CurvedBoard {
             }
         }
         share_twins(arrangement, &mut edges_over, self.tolerance.mm());
+        let covered = beside_visible(arrangement, self.tolerance.mm());
         let blank = BlankPaths::of(self, view);
         let mut spots = Vec::new();
-        for piece in arrangement.pieces.ids() {
+        for piece in arrangement.pieces.ids().filter(|p| !covered[p.ix()]) {
             let paths = piece_paths(arrangement, piece);
             let first = spots.len();
             for middle in blank.middles(self, &paths, view) {
@@ -245,34 +247,6 @@ impl CurvedBoard {
                 [0.5, 0.36, 0.67].map(|s| P2::new(low + (high - low) * s, level))
             })
         })
-    }
-}
-
-/// Pieces of different lines between the same nodes that lie within the tolerance of each other (where a line leaves a
-/// circle it touches) are one to the eye: what lies over one lies over the other.
-fn share_twins(view: &Arrangement, edges_over: &mut [Few<Id<Edge>, 4>], tolerance: f64) {
-    let mut sorted: Vec<([Id<Node>; 2], Id<Piece>)> = view
-        .pieces
-        .enumerate()
-        .map(|(id, piece)| {
-            let [a, b] = piece.ends;
-            ([a.min(b), a.max(b)], id)
-        })
-        .collect();
-    sorted.sort_unstable();
-    for same in sorted.chunk_by(|a, b| a.0 == b.0) {
-        for (i, (_, p)) in same.iter().enumerate() {
-            for (_, q) in &same[..i] {
-                if (view.middle(*p) - view.middle(*q)).norm() <= tolerance {
-                    let mut both = edges_over[p.ix()].clone();
-                    both.extend(edges_over[q.ix()].iter().copied());
-                    both.sort_unstable();
-                    both.dedup();
-                    edges_over[p.ix()].clone_from(&both);
-                    edges_over[q.ix()] = both;
-                }
-            }
-        }
     }
 }
 

@@ -14,6 +14,7 @@ pub(crate) mod flat;
 mod group;
 mod literal;
 mod search;
+mod twins;
 mod variables;
 mod visibility;
 
