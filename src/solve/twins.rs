@@ -9,11 +9,7 @@ use crate::wireframe::Edge;
 
 /// Pieces of different lines between the same nodes that lie within the tolerance of each other are one to the eye: what
 /// lies over one lies over the other.
-pub(super) fn share_twins(
-    view: &Arrangement,
-    edges_over: &mut [Few<Id<Edge>, 4>],
-    tolerance: f64,
-) {
+pub(super) fn share_twins(view: &Arrangement, edges_over: &mut [Few<Id<Edge>, 4>], tolerance: f64) {
     let mut sorted: Vec<([Id<Node>; 2], Id<Piece>)> = view
         .pieces
         .enumerate()

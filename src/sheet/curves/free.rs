@@ -45,7 +45,11 @@ fn is_straight(points: &[P2], tolerance: f64) -> bool {
     if bend > STRAIGHT * tolerance {
         return false;
     }
-    let turns = || points.windows(3).map(|p| (p[1] - p[0]).perp(&(p[2] - p[1])));
+    let turns = || {
+        points
+            .windows(3)
+            .map(|p| (p[1] - p[0]).perp(&(p[2] - p[1])))
+    };
     let one_way = turns().all(|t| t > 0.0) || turns().all(|t| t < 0.0);
     bend <= STEADY * tolerance || points.len() < FEWEST_POINTS || !one_way
 }

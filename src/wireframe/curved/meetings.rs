@@ -1,8 +1,8 @@
 //! Stretches where a curved surface meets another surface in a curve that no view need show in true shape: computed from the
 //! two surfaces, and kept as far as all three views have drawn line there.
 //!
-//! One surface of each pair is made of straight lines (a cylinder or cone). Its lines meet the other surface in points of
-//! the curve; from there it is followed step by step, each step brought back onto both surfaces, and cut where it turns
+//! One surface of each pair is made of straight lines (a cylinder or cone) or circles (a torus), which meet the other surface
+//! in points of the curve (`starts`); from there it is followed step by step, each step brought back onto both surfaces, and cut where it turns
 //! along an axis. Plane sections of cylinders and spheres, and two cylinders of one size, give ellipses and circles.
 
 use super::Stretch;
@@ -10,6 +10,7 @@ use super::drawn::Drawn;
 use super::turned::Candidate;
 use crate::arrange::{Arrangement, Slope};
 use crate::geom::axis::Axes;
+use crate::geom::carrier::Carrier;
 use crate::geom::num::{angle, sin_cos};
 use crate::geom::path::{Conic, Course, Meeting, Path, settled};
 use crate::geom::plane::Plane;
@@ -69,6 +70,10 @@ pub(super) fn stretches(
         turns: (0..LINES)
             .map(|k| sin_cos((f64::from(k) + 0.31) * TAU / f64::from(LINES)))
             .collect(),
+        has_sampled: views.iter().any(|view| {
+            let mut carriers = view.carriers.iter();
+            carriers.any(|c| matches!(c, Carrier::Free { .. }))
+        }),
     };
     let boxes: Vec<[P3; 2]> = turned.iter().map(|c| finder.bounds(c)).collect();
     let mut found = Meetings::default();
@@ -91,14 +96,16 @@ pub(super) fn stretches(
     found
 }
 
-struct Finder<'a> {
+pub(super) struct Finder<'a> {
     views: &'a [Arrangement; 3],
     drawn: &'a [Drawn; 3],
     /// The far corner of the drawing's box.
     far: P3,
-    tolerance: f64,
+    pub(super) tolerance: f64,
     /// Sine and cosine of the angles at which lines of a surface are tried.
-    turns: Vec<(f64, f64)>,
+    pub(super) turns: Vec<(f64, f64)>,
+    /// Whether any view has a curve that is neither circle nor ellipse.
+    has_sampled: bool,
 }
 
 impl Finder<'_> {
@@ -126,7 +133,7 @@ impl Finder<'_> {
     }
 
     /// Whether all three views may have drawn line below some point of a box; never if it is empty.
-    fn may_be_drawn(&self, bounds: &[P3; 2]) -> bool {
+    pub(super) fn may_be_drawn(&self, bounds: &[P3; 2]) -> bool {
         (0..3).all(|k| bounds[0][k] <= bounds[1][k])
             && View::ALL
                 .iter()
@@ -153,19 +160,23 @@ impl Finder<'_> {
         })
     }
 
-    /// Planes across an axis, along which a cone is cut in a hyperbola.
+    /// Planes across an axis, along which a cone is cut in a hyperbola and a torus in a curve of the fourth degree.
     fn planes_along<'a>(
         &'a self,
         of: &'a Candidate,
         axes: &'a Axes,
     ) -> impl Iterator<Item = Plane> + 'a {
-        let cone = matches!(of.surface.profile, Profile::Cone { .. });
-        let across = (0..3).filter(move |axis| cone && *axis != of.along);
+        let cut = match of.surface.profile {
+            Profile::Cone { .. } => true,
+            Profile::Torus { .. } => self.has_sampled,
+            Profile::Cylinder { .. } | Profile::Sphere { .. } => false,
+        };
+        let across = (0..3).filter(move |axis| cut && *axis != of.along);
         across.flat_map(move |axis| {
             let places = u32::try_from(axes.len(axis)).expect("fewer than 2^32 places");
             (0..places).filter_map(move |place| {
                 let offset = axes.value(axis, place);
-                // Through the axis it is a pair of straight lines.
+                // Through the axis it is a pair of straight lines, or of circles.
                 let aside = (offset - of.surface.origin[axis]).abs() > self.tolerance;
                 let mut normal = V3::zeros();
                 normal[axis] = 1.0;
@@ -258,7 +269,9 @@ impl Finder<'_> {
             }
             (Profile::Cone { .. }, _) => self.follow(one, &Surface::Turned(*other), common, found),
             (_, Profile::Cone { .. }) => self.follow(other, &Surface::Turned(*one), common, found),
-            _ => {}
+            _ if !self.has_sampled => {}
+            (Profile::Torus { .. }, _) => self.follow(one, &Surface::Turned(*other), common, found),
+            (_, Profile::Torus { .. }) => self.follow(other, &Surface::Turned(*one), common, found),
         }
     }
 
@@ -305,6 +318,9 @@ impl Finder<'_> {
                 self.ellipse(center, u * size, v * size, found);
             }
             Profile::Cone { .. } => self.follow(surface, &Surface::Plane(plane), common, found),
+            Profile::Torus { .. } if self.has_sampled => {
+                self.follow(surface, &Surface::Plane(plane), common, found);
+            }
             Profile::Torus { .. } => {}
         }
     }
@@ -354,7 +370,7 @@ impl Finder<'_> {
 
     /// The drawn parts of the curves in which a cylinder or cone meets another surface.
     fn follow(&self, ruled: &Turned, other: &Surface, common: &[P3; 2], found: &mut Meetings) {
-        let mut starts = self.points_on_lines(ruled, other, common);
+        let mut starts = self.starts(ruled, other, common);
         if !starts.iter().any(|p| self.is_drawn(p, None)) {
             return;
         }
@@ -400,44 +416,7 @@ impl Finder<'_> {
         }
     }
 
-    /// Where the straight lines of a cylinder or cone meet another surface inside the drawing's box.
-    fn points_on_lines(&self, ruled: &Turned, other: &Surface, common: &[P3; 2]) -> Vec<P3> {
-        let [one, two] = [1, 2].map(|k| V3::ith((ruled.axis.iamax() + k) % 3, 1.0));
-        let mut points = Vec::new();
-        for &(sin, cos) in &self.turns {
-            let out = one * cos + two * sin;
-            let (radius, slope) = match ruled.profile {
-                Profile::Cylinder { radius } => (radius, 0.0),
-                Profile::Cone { radius, slope } => (radius, slope),
-                _ => continue,
-            };
-            let from = ruled.origin + out * radius;
-            let direction = (ruled.axis + out * slope).normalize();
-            if !self.line_may_be_drawn(&from, &direction, common) {
-                continue;
-            }
-            for t in other.hits(&from, &direction) {
-                let point = from + direction * t;
-                let on_cone = Surface::Turned(*ruled).distance(&point).abs() < 1e-6;
-                if on_cone && self.in_box(&point, self.tolerance) {
-                    points.push(point);
-                }
-            }
-        }
-        points
-    }
-
-    /// Whether all three views may have drawn line below some point of a line of a cylinder or cone.
-    fn line_may_be_drawn(&self, from: &P3, direction: &V3, [low, high]: &[P3; 2]) -> bool {
-        let along = direction.iamax();
-        let [a, b] = [low[along], high[along]]
-            .map(|height| from + direction * ((height - from[along]) / direction[along]));
-        let wide = V3::repeat(self.tolerance);
-        let line = [a.inf(&b) - wide, a.sup(&b) + wide];
-        self.may_be_drawn(&[line[0].sup(low), line[1].inf(high)])
-    }
-
-    fn in_box(&self, point: &P3, margin: f64) -> bool {
+    pub(super) fn in_box(&self, point: &P3, margin: f64) -> bool {
         (0..3).all(|k| point[k] >= -margin && point[k] <= self.far[k] + margin)
     }
 

@@ -16,6 +16,7 @@ mod rounds;
 mod rows;
 mod seen;
 mod soft;
+mod starts;
 mod straight;
 mod turned;
 
