@@ -53,6 +53,9 @@ struct Covered {
 /// The normal of a surface is perpendicular to a direction if the sine of what is missing is less than this.
 const EDGE_ON: f64 = 0.01;
 
+/// A cone is seen from its end if the cosine of the angle between its axis and the line of sight is more than this.
+const ALONG_VIEW: f64 = 0.999;
+
 impl CurvedBoard {
     /// Puts the stages' results together: what lies over what.
     pub(crate) fn new(
@@ -527,7 +530,7 @@ impl Board for CurvedBoard {
         let lean = curved.normal(&at)[view.depth_axis()].abs();
         let cone_from_its_end = curved.turned().is_some_and(|turned| {
             matches!(turned.profile, Profile::Cone { .. })
-                && turned.axis[view.depth_axis()].abs() > 0.5
+                && turned.axis[view.depth_axis()].abs() > ALONG_VIEW
         });
         if lean > EDGE_ON || cone_from_its_end {
             // Pieces of one surface, and of one plane, have no edge between them that anyone would draw.

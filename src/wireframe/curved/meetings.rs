@@ -114,8 +114,17 @@ impl Finder<'_> {
         let margin = V3::repeat(self.tolerance);
         let (mut low, mut high) = (P3::origin() - margin, self.far + margin);
         let origin = of.surface.origin;
-        let heights = [low, high].map(|p| p[of.along] - origin[of.along]);
-        let (out, along) = match of.surface.profile {
+        let Some(along) = of.along else {
+            // Only across the plane of its axis is a cylinder no wider than itself; more is not needed.
+            if let Profile::Cylinder { radius } = of.surface.profile {
+                let axis = of.surface.axis.iamin();
+                low[axis] = low[axis].max(origin[axis] - radius - self.tolerance);
+                high[axis] = high[axis].min(origin[axis] + radius + self.tolerance);
+            }
+            return [low, high];
+        };
+        let heights = [low, high].map(|p| p[along] - origin[along]);
+        let (out, reach) = match of.surface.profile {
             Profile::Cylinder { radius } => (radius, f64::INFINITY),
             Profile::Cone { radius, slope } => {
                 let [a, b] = heights.map(|h| radius + slope * h);
@@ -125,7 +134,7 @@ impl Finder<'_> {
             Profile::Torus { major, minor } => (major + minor, minor),
         };
         for axis in 0..3 {
-            let reach = if axis == of.along { along } else { out } + self.tolerance;
+            let reach = if axis == along { reach } else { out } + self.tolerance;
             low[axis] = low[axis].max(origin[axis] - reach);
             high[axis] = high[axis].min(origin[axis] + reach);
         }
@@ -154,7 +163,7 @@ impl Finder<'_> {
                 (point[right], point[up]) = (a.x, a.y);
                 // A cylinder is cut along its axis in straight lines.
                 let cylinder = matches!(of.surface.profile, Profile::Cylinder { .. });
-                let cuts = !cylinder || of.along != view.view.depth_axis();
+                let cuts = !cylinder || normal.dot(&of.surface.axis).abs() > TOUCHING;
                 cuts.then(|| Plane::through(&point, &normal))
             })
         })
@@ -169,15 +178,17 @@ impl Finder<'_> {
         let cut = match of.surface.profile {
             Profile::Cone { .. } => true,
             Profile::Torus { .. } => self.has_sampled,
-            Profile::Cylinder { .. } | Profile::Sphere { .. } => false,
+            Profile::Cylinder { .. } => of.along.is_none(),
+            Profile::Sphere { .. } => false,
         };
-        let across = (0..3).filter(move |axis| cut && *axis != of.along);
+        let across = (0..3).filter(move |axis| cut && Some(*axis) != of.along);
         across.flat_map(move |axis| {
             let places = u32::try_from(axes.len(axis)).expect("fewer than 2^32 places");
             (0..places).filter_map(move |place| {
                 let offset = axes.value(axis, place);
                 // Through the axis it is a pair of straight lines, or of circles.
-                let aside = (offset - of.surface.origin[axis]).abs() > self.tolerance;
+                let aside = (offset - of.surface.origin[axis]).abs() > self.tolerance
+                    || of.surface.axis[axis].abs() > TOUCHING;
                 let mut normal = V3::zeros();
                 normal[axis] = 1.0;
                 aside.then_some(Plane { normal, offset })
@@ -229,26 +240,18 @@ impl Finder<'_> {
     fn two_turned(&self, a: &Candidate, b: &Candidate, common: &[P3; 2], found: &mut Meetings) {
         let (one, other) = (&a.surface, &b.surface);
         let apart = other.origin - one.origin;
-        let off_axis = |along: usize| (0..3).any(|k| k != along && apart[k].abs() > self.tolerance);
-        let sphere = |c: &Candidate| matches!(c.surface.profile, Profile::Sphere { .. });
-        let coaxial = match (sphere(a), sphere(b)) {
-            (true, true) => (0..3).any(|k| !off_axis(k)),
-            (true, false) => !off_axis(b.along),
-            (false, true) => !off_axis(a.along),
-            _ => a.along == b.along && !off_axis(a.along),
-        };
-        if coaxial {
+        if self.share_axis(a, b) {
             return; // circles across the axis, which show as rows
         }
         match (one.profile, other.profile) {
             (Profile::Cylinder { radius: r }, Profile::Cylinder { radius: s }) => {
-                if a.along == b.along {
+                let across = one.axis.cross(&other.axis);
+                let Some(third) = across.try_normalize(TOUCHING) else {
                     return; // straight lines
-                }
-                let third = 3 - a.along - b.along;
-                let crossing = apart[third].abs() <= self.tolerance;
+                };
+                let crossing = apart.dot(&third).abs() <= self.tolerance;
                 if crossing && (r - s).abs() <= self.tolerance {
-                    self.like_cylinders(a, b, 0.5 * (r + s), found);
+                    self.like_cylinders(one, other, 0.5 * (r + s), found);
                 } else if r < s {
                     self.follow(one, &Surface::Turned(*other), common, found);
                 } else {
@@ -275,15 +278,28 @@ impl Finder<'_> {
         }
     }
 
-    /// Two cylinders of one radius with crossing axes meet in two ellipses.
-    fn like_cylinders(&self, a: &Candidate, b: &Candidate, radius: f64, found: &mut Meetings) {
-        let third = 3 - a.along - b.along;
-        let mut center = a.surface.origin;
-        center[a.along] = b.surface.origin[a.along];
-        let unit = |axis: usize| V3::ith(axis, radius);
+    /// Whether two surfaces have one axis, and that along x, y or z; two balls always have one.
+    fn share_axis(&self, a: &Candidate, b: &Candidate) -> bool {
+        let apart = b.surface.origin - a.surface.origin;
+        let off_axis = |along: usize| (0..3).any(|k| k != along && apart[k].abs() > self.tolerance);
+        let sphere = |c: &Candidate| matches!(c.surface.profile, Profile::Sphere { .. });
+        match (sphere(a), sphere(b)) {
+            (true, true) => (0..3).any(|k| !off_axis(k)),
+            (true, false) => b.along.is_some_and(|along| !off_axis(along)),
+            (false, true) => a.along.is_some_and(|along| !off_axis(along)),
+            _ => a.along == b.along && a.along.is_some_and(|along| !off_axis(along)),
+        }
+    }
+
+    /// Two cylinders of one radius with crossing axes meet in two ellipses, in the planes half-way between their axes.
+    fn like_cylinders(&self, a: &Turned, b: &Turned, radius: f64, found: &mut Meetings) {
+        let across = a.axis.cross(&b.axis);
+        let sine = across.norm();
+        let forth = (b.origin - a.origin).cross(&b.axis).dot(&across) / (sine * sine);
+        let center = a.origin + a.axis * forth;
         for side in [1.0, -1.0] {
-            let v = unit(a.along) + unit(b.along) * side;
-            self.ellipse(center, unit(third), v, found);
+            let v = (a.axis + b.axis * side) * (radius / sine);
+            self.ellipse(center, across * (radius / sine), v, found);
         }
     }
 

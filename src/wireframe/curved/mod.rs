@@ -9,6 +9,7 @@
 mod corners;
 mod cut;
 mod drawn;
+mod inclined;
 mod meetings;
 mod meets;
 mod raster;

@@ -100,7 +100,12 @@ impl Finder<'_> {
     }
 }
 
-/// Two directions across an axis, perpendicular to each other.
+/// Two unit directions across an axis, perpendicular to each other.
 fn across(turned: &Turned) -> [V3; 2] {
-    [1, 2].map(|k| V3::ith((turned.axis.iamax() + k) % 3, 1.0))
+    let axis = turned.axis;
+    if axis.amax() == 1.0 {
+        return [1, 2].map(|k| V3::ith((axis.iamax() + k) % 3, 1.0));
+    }
+    let one = V3::ith(axis.iamin(), 1.0).cross(&axis).normalize();
+    [one, axis.cross(&one)]
 }
