@@ -313,10 +313,12 @@ impl Finder<'_> {
                 }
                 let center =
                     surface.origin - surface.axis * (plane.distance(&surface.origin) / lean);
+                // Straight across the axis it is a circle, with any direction as good as another.
                 let across = surface.axis.cross(&plane.normal);
-                let Some(across) = across.try_normalize(TOUCHING) else {
-                    return;
-                };
+                let across = across.try_normalize(TOUCHING).unwrap_or_else(|| {
+                    let helper = V3::ith(surface.axis.iamin(), 1.0);
+                    helper.cross(&plane.normal).normalize()
+                });
                 let along = across.cross(&plane.normal) / lean;
                 self.ellipse(center, across * radius, along * radius, found);
             }
