@@ -403,6 +403,9 @@ pub(crate) struct Drawing {
     pub(crate) tolerance: Tolerance,
     /// How far coordinates that are one place were found to miss each other at most, in millimetres.
     pub(crate) noise: f64,
+    /// How near the crossing of two lines must come to a place to be that place: the tolerance, or less if the sheet's
+    /// numbers are much better than that.
+    pub(crate) crossings: Tolerance,
     /// Sheet coordinates in millimetres of each view's lower left corner: add to object coordinates.
     pub(crate) corners: [[f64; 2]; 3],
     /// The sheet's unit, for messages.

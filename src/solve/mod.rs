@@ -18,6 +18,7 @@ pub(crate) mod places;
 pub(crate) mod search;
 pub(crate) mod settle;
 pub(crate) mod variables;
+mod twins;
 mod visibility;
 
 /// Which way a chosen region faces.
