@@ -24,7 +24,10 @@ pub use export::report::Report;
 pub use export::sheet_svg::{Mark, MarkStyle};
 pub use mend::mend;
 pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
-pub use outcome::{Action, Change, Limit, Mend, Mending, Outcome, Reading, Stretch, Verdict};
+pub use outcome::{
+    Action, Alternative, Change, FurtherLine, FurtherView, Limit, MaterialChange, Mend, Mending,
+    Outcome, Place, Reading, ReadingsTotal, Section, Settling, Stretch, Verdict,
+};
 pub use page::answer;
 pub use reconstruct::{reconstruct, reconstruct_watched};
 pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};

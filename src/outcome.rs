@@ -4,6 +4,12 @@ use crate::sheet::{LineType, Projection, Remark, Shape, Sheet, View};
 use crate::solid::Solid;
 use crate::solid::measure::Measures;
 
+mod choice;
+
+pub use choice::{
+    Alternative, FurtherLine, FurtherView, MaterialChange, Place, ReadingsTotal, Section, Settling,
+};
+
 /// What a sheet describes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
@@ -78,6 +84,18 @@ pub struct Outcome {
     /// A smallest set of lines that cannot all be right: with any one of them left out the others can be met. Empty unless
     /// contradictory.
     pub conflict: Vec<Stretch>,
+    /// How many readings there are, listed or not.
+    pub readings_total: ReadingsTotal,
+    /// The independent places at which the readings differ: every combination of their alternatives is a reading. Empty
+    /// unless ambiguous, or if they could not be told apart.
+    pub places: Vec<Place>,
+    /// Readings that between them show every alternative: the n-th has the n-th alternative of each place, or the last of
+    /// a place with fewer. Empty without places.
+    pub examples: Vec<Reading>,
+    /// What leaves one reading only, once it is drawn; `None` if nothing is sure to, or not ambiguous.
+    pub settled_by: Option<Settling>,
+    /// If a further view settles it: that view of each listed reading.
+    pub further_views: Vec<Vec<FurtherLine>>,
 }
 
 impl Outcome {

@@ -1,5 +1,7 @@
 //! The one entry: a sheet in, its verdict and every reading out.
 
+mod ambiguity;
+
 use crate::arrange::split::arrange;
 use crate::error::{InternalError, Kind};
 use crate::export::findings::{self, problems};
@@ -126,7 +128,7 @@ pub(crate) fn attempt(
     watch.stage(Stage::Views);
     let drawing = drawing(sheet, options)?;
     if !drawing.problems.is_empty() {
-        return Ok(outcome(drawing, Vec::new(), None));
+        return Ok(outcome(&drawing, Vec::new(), None));
     }
     if drawing.is_curved() {
         answer::<CurvedBoard>(drawing, options, watch)
@@ -166,9 +168,12 @@ fn answer<C: Candidates>(
         .map(|(model, sound)| board.reading(&drawing, model, sound))
         .collect::<Result<Vec<_>, InternalError>>()
         .map_err(Kind::from)?;
-    let mut outcome = outcome(drawing, readings, answers.stopped_by);
+    let mut outcome = outcome(&drawing, readings, answers.stopped_by);
     if outcome.verdict == Verdict::Contradictory {
         contradiction(&board, &answers, watch, &mut outcome);
+    }
+    if outcome.verdict == Verdict::Ambiguous && options.places {
+        ambiguity::explain(&board, &drawing, &answers, watch, &mut outcome);
     }
     Ok(outcome)
 }
@@ -309,7 +314,7 @@ fn not_given_back(drawing: &Drawing, difference: &Difference) -> InternalError {
     }
 }
 
-fn outcome(drawing: Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) -> Outcome {
+fn outcome(drawing: &Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) -> Outcome {
     let verdict = match (readings.len(), stopped_by) {
         (2.., _) => Verdict::Ambiguous,
         (_, Some(_)) => Verdict::Undecided,
@@ -320,10 +325,15 @@ fn outcome(drawing: Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) 
         verdict,
         projection: drawing.projection,
         stopped_by,
+        readings_total: ambiguity::listed(&readings, stopped_by.is_none()),
         readings,
-        warnings: drawing.warnings,
-        problems: drawing.problems,
+        warnings: drawing.warnings.clone(),
+        problems: drawing.problems.clone(),
         conflict: Vec::new(),
+        places: Vec::new(),
+        examples: Vec::new(),
+        settled_by: None,
+        further_views: Vec::new(),
     }
 }
 

@@ -1,9 +1,9 @@
 //! The `foldback` command: flags, files, the clock and the terminal.
 //!
 //! `args` holds the flags as typed; `check` and `write` do what they ask for with the help of `answer` (one
-//! sheet through the engine), `files` (reading and writing) and `progress` (clock and terminal). `serve` and `page` run the drawing board in `board`,
-//! one through `http`, one as a single file. Nothing below
-//! this folder knows any of these.
+//! sheet through the engine), `files` (reading and writing) and `progress` (clock and terminal). `serve` and
+//! `page` run the drawing board in `board`: one as a server by means of `http`, one as a single file. Nothing
+//! below this folder knows any of these.
 
 mod answer;
 mod args;

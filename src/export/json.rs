@@ -5,6 +5,7 @@
 
 use serde::Serialize;
 
+use super::choice_json::{PlaceEntry, SettlingEntry};
 use super::report::Report;
 use super::shape::LineEntry;
 use crate::{Measures, Remark};
@@ -19,6 +20,11 @@ struct Document<'a> {
     warnings: Vec<RemarkEntry<'a>>,
     problems: Vec<RemarkEntry<'a>>,
     conflict: Vec<LineEntry<'a>>,
+    readings_total: &'a str,
+    readings_total_hollow: &'a str,
+    readings_total_exact: bool,
+    places: Vec<PlaceEntry<'a>>,
+    settled_by: Option<SettlingEntry<'a>>,
 }
 
 #[derive(Serialize)]
@@ -64,6 +70,13 @@ impl Report {
             warnings: self.warnings.iter().map(remark_entry).collect(),
             problems: self.problems.iter().map(remark_entry).collect(),
             conflict: self.conflict.iter().map(LineEntry::of).collect(),
+            readings_total: &self.readings_total.count,
+            readings_total_hollow: &self.readings_total.hollow,
+            readings_total_exact: self.readings_total.exact,
+            places: self.places.iter().map(PlaceEntry::of).collect(),
+            settled_by: self
+                .settled_by
+                .map(|settling| SettlingEntry::of(settling, &self.further_view)),
         })
     }
 }

@@ -51,7 +51,7 @@ impl PictureKind {
     ///
     /// Axes after ISO 5456-3: isometric axes at 30 degrees with one scale for all; cavalier and cabinet axes with the
     /// receding one at 45 degrees, in full and in half length.
-    fn frame(self) -> Frame {
+    pub(super) fn frame(self) -> Frame {
         let receding = |length: f64| {
             let (sin, cos) = sin_cos_degrees(45.0);
             [[1.0, 0.0], [cos * length, sin * length], [0.0, 1.0]]
@@ -151,13 +151,17 @@ impl CurvedSolid {
 /// few, then those that bend both ways.
 const SHADING: [(f64, f64); 2] = [(1e-3, 10.0), (2e-3, 15.0)];
 
-/// The faces that look at the viewer, curved ones as small triangles, in the order in which they are painted.
-fn facets(solid: &CurvedSolid, towards: &V3) -> Vec<Patch> {
+/// The faces that look at the viewer, curved ones as small triangles, in the order in which they are painted; each knows
+/// the patch it is part of.
+pub(super) fn facets(solid: &CurvedSolid, towards: &V3) -> Vec<Patch> {
     let [one_way, both_ways] = SHADING.map(|(share, angle_degrees)| Fineness {
         chord_mm: solid.size() * share,
         angle_degrees,
     });
-    back_to_front(&solid.faceted(&one_way, &both_ways), towards)
+    let (faceted, patches) = solid.faceted(&one_way, &both_ways);
+    let mut painted = back_to_front(&faceted, towards);
+    painted.iter_mut().for_each(|p| p.face = patches[p.face]);
+    painted
 }
 
 /// What is written into a picture.

@@ -37,20 +37,25 @@ impl Serialize for LineEntry<'_> {
         }
         map.serialize_entry("view", self.view.name())?;
         map.serialize_entry("type", self.line_type.name())?;
-        let (name, numbers) = self.shape.in_numbers();
-        match numbers {
-            Numbers::Flat(numbers) => {
-                let numbers: Vec<f64> = numbers.into_iter().map(rounded).collect();
-                map.serialize_entry(name, &numbers)?;
-            }
-            Numbers::Points(points) => {
-                let points: Vec<[f64; 2]> = points.iter().map(|p| p.map(rounded)).collect();
-                map.serialize_entry(name, &points)?;
-            }
-        }
+        shape_entry(&mut map, self.shape)?;
         if !self.lines.is_empty() {
             map.serialize_entry("lines", self.lines)?;
         }
         map.end()
+    }
+}
+
+/// Adds a shape under its key in a sheet file, numbers rounded.
+pub(super) fn shape_entry<M: SerializeMap>(map: &mut M, shape: &Shape) -> Result<(), M::Error> {
+    let (name, numbers) = shape.in_numbers();
+    match numbers {
+        Numbers::Flat(numbers) => {
+            let numbers: Vec<f64> = numbers.into_iter().map(rounded).collect();
+            map.serialize_entry(name, &numbers)
+        }
+        Numbers::Points(points) => {
+            let points: Vec<[f64; 2]> = points.iter().map(|p| p.map(rounded)).collect();
+            map.serialize_entry(name, &points)
+        }
     }
 }

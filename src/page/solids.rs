@@ -21,7 +21,7 @@ use crate::{LineType, Options, Reading, Shape, Sheet, View};
 /// Coarser than for printing: what a screen shows.
 const FINENESS: Fineness = Fineness {
     chord_mm: 0.1,
-    angle_degrees: 15.0,
+    angle_degrees: 6.0,
 };
 
 /// Points on a curved piece of a drawing, ends included.

@@ -8,6 +8,10 @@
     unsafe_code,
     reason = "memory is handed across the border to the page as a place and a length"
 )]
+#![allow(
+    unreachable_pub,
+    reason = "what is public here is called from outside of Rust"
+)]
 
 /// Bytes in front of an answer that say how long it is.
 const HEAD: usize = size_of::<u32>();

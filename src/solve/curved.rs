@@ -529,6 +529,10 @@ impl Board for CurvedBoard {
         &[]
     }
 
+    fn excludes_all_crossings(&self) -> bool {
+        false
+    }
+
     fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]) {
         self.extents[region.ix()]
     }

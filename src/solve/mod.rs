@@ -1,7 +1,8 @@
 //! Which candidate faces bound a solid: all answers, or why there is none.
 //!
 //! `board` is what all candidates look like to the search, `flat` makes one of plane candidates. `encode` says in clauses what the drawing means, `search` wraps the SAT solver, `enumerate` lists all answers,
-//! `check` finds what clauses cannot say, `explain` names the lines that cannot be right.
+//! `check` finds what clauses cannot say, `explain` names the lines that cannot be right. `places` finds where answers
+//! differ and how many there are, `settle` what tells them apart.
 
 pub(crate) mod board;
 pub(crate) mod check;
@@ -13,7 +14,9 @@ pub(crate) mod explain;
 pub(crate) mod flat;
 mod group;
 pub(crate) mod literal;
+pub(crate) mod places;
 pub(crate) mod search;
+pub(crate) mod settle;
 pub(crate) mod variables;
 mod visibility;
 

@@ -38,6 +38,16 @@ pub(crate) struct Search<'w> {
     buffer: Vec<Lit>,
 }
 
+/// Clauses end to end.
+#[derive(Clone, Debug)]
+pub(super) struct Clauses {
+    pub(super) literals: Vec<Literal>,
+    /// Where each clause ends.
+    pub(super) ends: Vec<usize>,
+    /// How many variables there are.
+    pub(super) variables: u32,
+}
+
 /// Lets the watcher stop the solver.
 struct Stop<'w>(&'w dyn Watch);
 
@@ -123,6 +133,16 @@ impl<'w> Search<'w> {
             self.clause(gathered[start..end].iter().copied());
             start = end;
         }
+    }
+
+    /// The clauses that the plain consequences leave open, before any search; none if they contradict one another.
+    pub(super) fn open_clauses(&mut self) -> Option<Clauses> {
+        self.infer();
+        (!self.hopeless && self.solver.is_none()).then(|| Clauses {
+            literals: self.gathered.clone(),
+            ends: self.ends.clone(),
+            variables: self.variables,
+        })
     }
 
     /// Looks for an assignment in which the assumptions hold too.

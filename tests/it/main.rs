@@ -27,6 +27,7 @@ mod fuzz;
 mod laws;
 mod mend;
 mod noise;
+mod places;
 mod random_curved;
 mod round_formulas;
 mod round_mistakes;
