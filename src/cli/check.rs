@@ -62,7 +62,10 @@ fn check(name: &OsStr, arguments: &CheckArguments) -> (Status, String) {
 /// Writes the sheet with marks on what the report names.
 fn mark(path: &Path, name: &OsStr, found: &Answer) -> Result<()> {
     if files::same(path, name) {
-        bail!("{} is the sheet itself; choose another name for the output", path.display());
+        bail!(
+            "{} is the sheet itself; choose another name for the output",
+            path.display()
+        );
     }
     let marks = found.outcome.marks(&found.sheet);
     let svg = found.sheet.to_svg_with(&marks);
@@ -85,7 +88,11 @@ impl Lost {
 }
 
 /// Prints the report on one sheet, after an empty line if it stands `apart` from the one before.
-pub(super) fn print(report: &str, apart: bool, out: &mut impl Write) -> std::result::Result<(), Lost> {
+pub(super) fn print(
+    report: &str,
+    apart: bool,
+    out: &mut impl Write,
+) -> std::result::Result<(), Lost> {
     if report.is_empty() {
         return Ok(());
     }

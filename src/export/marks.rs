@@ -23,7 +23,10 @@ impl Outcome {
         let mut more: Vec<usize> = named.copied().filter(|line| !told.contains(line)).collect();
         more.sort_unstable();
         more.dedup();
-        shapes.extend(more.iter().filter_map(|&l| Some(&sheet.lines.get(l)?.shape)));
+        shapes.extend(
+            more.iter()
+                .filter_map(|&l| Some(&sheet.lines.get(l)?.shape)),
+        );
         let mark = |(n, shape): (usize, &&Shape)| Mark {
             shape: (*shape).clone(),
             style: MarkStyle::Conflict,

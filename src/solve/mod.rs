@@ -17,8 +17,8 @@ pub(crate) mod literal;
 pub(crate) mod places;
 pub(crate) mod search;
 pub(crate) mod settle;
-pub(crate) mod variables;
 mod twins;
+pub(crate) mod variables;
 mod visibility;
 
 /// Which way a chosen region faces.
