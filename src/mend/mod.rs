@@ -13,7 +13,7 @@ mod fewest;
 mod ghosts;
 mod lines;
 mod trials;
-mod widen;
+pub(crate) mod widen;
 
 use crate::error::Kind;
 use crate::options::Watch;

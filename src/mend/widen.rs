@@ -1,11 +1,13 @@
 //! A drawing with the lines that could be added drawn in, so that the search has candidates for them.
 
-use super::ghosts;
-use super::lines::FRESH;
+use super::ghosts::{self, Stroke};
 use crate::arrange::split::arrange;
 use crate::geom::axis::Axes;
 use crate::geom::crowded::CrowdedError;
 use crate::sheet::{Arc, Drawing, Segment, View};
+
+/// The line number of strokes that are not drawn but could be.
+pub(crate) const FRESH: u32 = u32::MAX - 1;
 
 /// The drawing with every line that two views support and the third lacks as a line of its own.
 ///
@@ -14,7 +16,26 @@ use crate::sheet::{Arc, Drawing, Segment, View};
 pub(super) fn widened(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
     let (views, axes) = arrange(drawing)?;
     let ghosts = ghosts::straight(&views, &axes, drawing.tolerance)?;
-    let places = Places::new(&axes);
+    Ok(with_strokes(drawing, &axes, ghosts))
+}
+
+/// The drawing with every line drawn in that may be missing if hidden lines are left out.
+///
+/// # Errors
+/// If there are too many places or lines.
+pub(crate) fn with_hidden_room(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
+    let (views, axes) = arrange(drawing)?;
+    let mut ghosts = ghosts::straight(&views, &axes, drawing.tolerance)?;
+    for (view, more) in ghosts.iter_mut().zip(ghosts::at_any_depth(&views, &axes)?) {
+        view.extend(more);
+        view.sort_unstable();
+        view.dedup();
+    }
+    Ok(with_strokes(drawing, &axes, ghosts))
+}
+
+fn with_strokes(drawing: &Drawing, axes: &Axes, ghosts: [Vec<Stroke>; 3]) -> Drawing {
+    let places = Places::new(axes);
     let mut wide = places.moved(drawing);
     for (view, strokes) in View::ALL.into_iter().zip(ghosts) {
         let fresh = strokes.into_iter().map(|[from, to]| Segment {
@@ -25,7 +46,7 @@ pub(super) fn widened(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
         });
         wide.views[view.index()].extend(fresh);
     }
-    Ok(wide)
+    wide
 }
 
 /// All places of the axes, crossings among them, in ascending order.
