@@ -10,6 +10,8 @@ pub struct Options {
     pub reading_limit: usize,
     /// How the sheet treats tangent edges. Default: they are not drawn.
     pub tangent_edges: TangentEdges,
+    /// Whether to find out where the readings of an ambiguous sheet differ and what settles it. Default: yes.
+    pub places: bool,
 }
 
 impl Default for Options {
@@ -18,6 +20,7 @@ impl Default for Options {
             tolerance_mm: None,
             reading_limit: 32,
             tangent_edges: TangentEdges::default(),
+            places: true,
         }
     }
 }

@@ -1,8 +1,10 @@
 //! The one entry: a sheet in, its verdict and every reading out.
 
+mod ambiguity;
+
 use crate::arrange::split::arrange;
 use crate::error::{InternalError, Kind};
-use crate::export::findings::problems;
+use crate::export::findings::{self, problems};
 use crate::face::Faces;
 use crate::face::curved::CurvedFaces;
 use crate::geom::crowded::CrowdedError;
@@ -115,11 +117,18 @@ fn inaccurate(sheet: &Sheet, options: &Options) -> Remark {
 }
 
 /// One run with one tolerance.
-fn attempt(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Result<Outcome, Error> {
+///
+/// # Errors
+/// As [`reconstruct`].
+pub(crate) fn attempt(
+    sheet: &Sheet,
+    options: &Options,
+    watch: &dyn Watch,
+) -> Result<Outcome, Error> {
     watch.stage(Stage::Views);
     let drawing = drawing(sheet, options)?;
     if !drawing.problems.is_empty() {
-        return Ok(outcome(drawing, Vec::new(), None));
+        return Ok(outcome(&drawing, Vec::new(), None));
     }
     if drawing.is_curved() {
         answer::<CurvedBoard>(drawing, options, watch)
@@ -129,7 +138,7 @@ fn attempt(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Result<Outcom
 }
 
 /// A kind of candidates: how to find them in a drawing, and how to make a reading of a choice among them.
-trait Candidates: Board + Sized {
+pub(crate) trait Candidates: Board + Sized {
     /// Every vertex, edge and face that the views allow.
     fn find(
         drawing: &Drawing,
@@ -159,9 +168,12 @@ fn answer<C: Candidates>(
         .map(|(model, sound)| board.reading(&drawing, model, sound))
         .collect::<Result<Vec<_>, InternalError>>()
         .map_err(Kind::from)?;
-    let mut outcome = outcome(drawing, readings, answers.stopped_by);
+    let mut outcome = outcome(&drawing, readings, answers.stopped_by);
     if outcome.verdict == Verdict::Contradictory {
         contradiction(&board, &answers, watch, &mut outcome);
+    }
+    if outcome.verdict == Verdict::Ambiguous && options.places {
+        ambiguity::explain(&board, &drawing, &answers, watch, &mut outcome);
     }
     Ok(outcome)
 }
@@ -302,7 +314,7 @@ fn not_given_back(drawing: &Drawing, difference: &Difference) -> InternalError {
     }
 }
 
-fn outcome(drawing: Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) -> Outcome {
+fn outcome(drawing: &Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) -> Outcome {
     let verdict = match (readings.len(), stopped_by) {
         (2.., _) => Verdict::Ambiguous,
         (_, Some(_)) => Verdict::Undecided,
@@ -313,9 +325,15 @@ fn outcome(drawing: Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) 
         verdict,
         projection: drawing.projection,
         stopped_by,
+        readings_total: ambiguity::listed(&readings, stopped_by.is_none()),
         readings,
-        warnings: drawing.warnings,
-        problems: drawing.problems,
+        warnings: drawing.warnings.clone(),
+        problems: drawing.problems.clone(),
+        conflict: Vec::new(),
+        places: Vec::new(),
+        examples: Vec::new(),
+        settled_by: None,
+        further_views: Vec::new(),
     }
 }
 
@@ -326,4 +344,5 @@ fn contradiction(board: &dyn Board, answers: &Answers, watch: &dyn Watch, outcom
         outcome.stopped_by = Some(Limit::Stopped);
     }
     outcome.problems = problems(board, &conflict);
+    outcome.conflict = findings::conflict(board, &conflict);
 }

@@ -29,6 +29,7 @@ pub(super) fn answer(name: &OsStr, search: &SearchArguments) -> Result<Answer> {
         tolerance_mm: search.tolerance,
         reading_limit: search.limit,
         tangent_edges: search.tangent_edges.into(),
+        ..Options::default()
     };
     let progress = Progress::start(&shown(), Duration::from_secs_f64(search.time_limit));
     let outcome = reconstruct_watched(&sheet, &options, &progress).with_context(shown)?;

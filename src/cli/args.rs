@@ -1,6 +1,7 @@
 //! The flags as typed, with the help that explains them.
 
 use std::ffi::OsString;
+use std::net::{IpAddr, Ipv4Addr};
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -30,6 +31,8 @@ pub(super) enum Command {
     Check(CheckArguments),
     Solid(SolidArguments),
     Picture(PictureArguments),
+    Serve(ServeArguments),
+    Page(PageArguments),
 }
 
 /// The verdict on each sheet, and why
@@ -117,6 +120,43 @@ pub(super) struct PictureArguments {
     /// Shade the faces lightly
     #[arg(long)]
     pub(super) shaded: bool,
+}
+
+/// The drawing board in a browser on this machine
+///
+/// Prints the address at which a browser shows the board, and serves it until it is ended with Ctrl+C. Only this machine can
+/// reach it unless --listen says otherwise.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  foldback serve
+  foldback serve --port 8080")]
+pub(super) struct ServeArguments {
+    /// The port to listen at; 0 takes any that is free
+    #[arg(long, value_name = "PORT", default_value_t = 8147)]
+    pub(super) port: u16,
+
+    /// The address to listen at; other machines can reach the board if it is not this machine's own
+    #[arg(long, value_name = "ADDRESS", default_value_t = IpAddr::V4(Ipv4Addr::LOCALHOST))]
+    pub(super) listen: IpAddr,
+}
+
+/// The drawing board as one file that needs no server
+///
+/// Writes one HTML file with everything inside, also the engine. It works in a browser without network, from a memory
+/// stick for instance.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Example:
+  foldback page -o foldback.html")]
+pub(super) struct PageArguments {
+    /// The file to write
+    #[arg(short, long, value_name = "FILE")]
+    pub(super) output: PathBuf,
+
+    /// The engine as a WebAssembly module [default: where cargo builds it]
+    #[arg(long, value_name = "FILE")]
+    pub(super) engine: Option<PathBuf>,
 }
 
 /// What every command that writes needs.

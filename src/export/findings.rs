@@ -2,8 +2,10 @@
 
 use super::drawn::in_words;
 use super::hints::hints;
+use super::stretch::stretches;
 use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
+use crate::outcome::Stretch;
 use crate::sheet::{Remark, RemarkKind, View};
 use crate::solve::board::Board;
 use crate::solve::explain::{Conflict, DrawnLine};
@@ -14,6 +16,23 @@ pub(crate) fn problems(board: &dyn Board, conflict: &Conflict) -> Vec<Remark> {
     let mut remarks = faults(board, conflict);
     remarks.extend(hints(board, &remarks));
     remarks
+}
+
+/// The lines of a conflict as stretches on the sheet. Where single lines have no edge each is a conflict of its own, and the
+/// first stands for them.
+pub(crate) fn conflict(board: &dyn Board, conflict: &Conflict) -> Vec<Stretch> {
+    match conflict {
+        Conflict::NoEdge(pieces) => without_edge_by_line(pieces, board)
+            .into_iter()
+            .take(1)
+            .flat_map(|((view, ..), pieces)| stretches(board, view, &pieces))
+            .collect(),
+        Conflict::Lines(lines) => lines
+            .iter()
+            .flat_map(|&line| stretches(board, line.0, &pieces_of(board, line)))
+            .collect(),
+        Conflict::Touching | Conflict::Apart | Conflict::Stopped => Vec::new(),
+    }
 }
 
 fn faults(board: &dyn Board, conflict: &Conflict) -> Vec<Remark> {
@@ -41,16 +60,9 @@ fn almost(message: &str) -> Remark {
 
 /// One remark for each line with a stretch that no edge of an object can have given.
 fn without_edge(board: &dyn Board, pieces: &[(View, Id<Piece>)]) -> Vec<Remark> {
-    let keyed = pieces.iter().map(|&(view, piece)| {
-        let arrangement = &board.views()[view.index()];
-        let carrier = arrangement.pieces[piece].carrier;
-        ((view, line_of(arrangement, piece), carrier), piece)
-    });
-    let mut remarks = Vec::new();
-    for (key, group) in &keyed.sorted_unstable().chunk_by(|(key, _)| *key) {
-        let (view, line, _) = key;
-        let pieces: Vec<Id<Piece>> = group.map(|(_, piece)| piece).collect();
-        remarks.push(Remark {
+    let by_line = without_edge_by_line(pieces, board).into_iter();
+    by_line
+        .map(|((view, line, _), pieces)| Remark {
             kind: RemarkKind::LineWithoutEdge,
             view: Some(view),
             message: format!(
@@ -58,9 +70,28 @@ fn without_edge(board: &dyn Board, pieces: &[(View, Id<Piece>)]) -> Vec<Remark> 
                 in_words(board, view, &pieces)
             ),
             lines: line.map(|line| line as usize).into_iter().collect(),
-        });
-    }
-    remarks
+        })
+        .collect()
+}
+
+/// A view, a line of it, and what the line runs along.
+type LineKey = (View, Option<u32>, Option<u32>);
+
+/// The pieces of each line, in the order of views and lines.
+fn without_edge_by_line(
+    pieces: &[(View, Id<Piece>)],
+    board: &dyn Board,
+) -> Vec<(LineKey, Vec<Id<Piece>>)> {
+    let keyed = pieces.iter().map(|&(view, piece)| {
+        let arrangement = &board.views()[view.index()];
+        let carrier = arrangement.pieces[piece].carrier;
+        ((view, line_of(arrangement, piece), carrier), piece)
+    });
+    let groups = keyed.sorted_unstable().chunk_by(|(key, _)| *key);
+    groups
+        .into_iter()
+        .map(|(key, group)| (key, group.map(|(_, piece)| piece).collect()))
+        .collect()
 }
 
 /// The line that a piece is part of. Where ends were moved together a short piece may be left between two arcs and

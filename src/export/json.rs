@@ -5,7 +5,9 @@
 
 use serde::Serialize;
 
+use super::choice_json::{PlaceEntry, SettlingEntry};
 use super::report::Report;
+use super::shape::LineEntry;
 use crate::{Measures, Remark};
 
 #[derive(Serialize)]
@@ -17,6 +19,12 @@ struct Document<'a> {
     readings: Vec<ReadingEntry>,
     warnings: Vec<RemarkEntry<'a>>,
     problems: Vec<RemarkEntry<'a>>,
+    conflict: Vec<LineEntry<'a>>,
+    readings_total: &'a str,
+    readings_total_hollow: &'a str,
+    readings_total_exact: bool,
+    places: Vec<PlaceEntry<'a>>,
+    settled_by: Option<SettlingEntry<'a>>,
 }
 
 #[derive(Serialize)]
@@ -32,8 +40,9 @@ struct ReadingEntry {
     genus: usize,
 }
 
+/// A remark as in a report.
 #[derive(Serialize)]
-struct RemarkEntry<'a> {
+pub(crate) struct RemarkEntry<'a> {
     kind: &'a str,
     view: Option<&'a str>,
     message: &'a str,
@@ -60,6 +69,14 @@ impl Report {
             readings: self.readings.iter().map(reading_entry).collect(),
             warnings: self.warnings.iter().map(remark_entry).collect(),
             problems: self.problems.iter().map(remark_entry).collect(),
+            conflict: self.conflict.iter().map(LineEntry::of).collect(),
+            readings_total: &self.readings_total.count,
+            readings_total_hollow: &self.readings_total.hollow,
+            readings_total_exact: self.readings_total.exact,
+            places: self.places.iter().map(PlaceEntry::of).collect(),
+            settled_by: self
+                .settled_by
+                .map(|settling| SettlingEntry::of(settling, &self.further_view)),
         })
     }
 }
@@ -70,7 +87,7 @@ pub(crate) fn failure(sheet: &str, error: &str) -> String {
     one_line(&Failure { sheet, error })
 }
 
-fn one_line(document: &impl Serialize) -> String {
+pub(crate) fn one_line(document: &impl Serialize) -> String {
     serde_json::to_string(document).expect("strings and numbers can always be written as JSON")
 }
 
@@ -88,7 +105,8 @@ fn reading_entry(measures: &Measures) -> ReadingEntry {
     }
 }
 
-fn remark_entry(remark: &Remark) -> RemarkEntry<'_> {
+/// The entry of a remark.
+pub(crate) fn remark_entry(remark: &Remark) -> RemarkEntry<'_> {
     RemarkEntry {
         kind: remark.kind.name(),
         view: remark.view.map(crate::View::name),
@@ -100,7 +118,7 @@ fn remark_entry(remark: &Remark) -> RemarkEntry<'_> {
 /// `value` with ten significant digits and at most nine decimals; never minus zero.
 ///
 /// Rounding goes through decimal text, because only that ends on the number nearest to the short decimal.
-fn rounded(value: f64) -> f64 {
+pub(crate) fn rounded(value: f64) -> f64 {
     let billionths = format!("{value:.9}").parse().unwrap_or(value);
     let digits: f64 = format!("{billionths:.9e}").parse().unwrap_or(billionths);
     digits + 0.0

@@ -53,12 +53,21 @@ pub(super) struct Page {
 impl Page {
     /// The paper for a picture with the given points, unscaled.
     pub(super) fn around(images: impl Iterator<Item = V2> + Clone, caption: Option<&str>) -> Self {
+        Self::within(LARGEST, images, caption)
+    }
+
+    /// Likewise, with the solid no wider and no higher than `largest` millimetres on paper.
+    pub(super) fn within(
+        largest: f64,
+        images: impl Iterator<Item = V2> + Clone,
+        caption: Option<&str>,
+    ) -> Self {
         let lo = images
             .clone()
             .fold(V2::repeat(f64::MAX), |lo, p| lo.inf(&p));
         let hi = images.fold(V2::repeat(f64::MIN), |hi, p| hi.sup(&p));
         let size = hi - lo;
-        let fits = |scale: &&(f64, &str)| size.max() * scale.0 <= LARGEST;
+        let fits = |scale: &&(f64, &str)| size.max() * scale.0 <= largest;
         let scale = *SCALES
             .iter()
             .find(fits)

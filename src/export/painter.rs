@@ -24,7 +24,7 @@ pub(super) struct Patch {
     /// Its loops, counter-clockwise seen from outside, holes clockwise.
     pub(super) loops: Vec<Vec<P3>>,
     /// The face, a place in the solid's faces.
-    face: usize,
+    pub(super) face: usize,
     /// Whether it is a single loop without inward corners.
     convex: bool,
 }

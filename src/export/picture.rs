@@ -51,7 +51,7 @@ impl PictureKind {
     ///
     /// Axes after ISO 5456-3: isometric axes at 30 degrees with one scale for all; cavalier and cabinet axes with the
     /// receding one at 45 degrees, in full and in half length.
-    fn frame(self) -> Frame {
+    pub(super) fn frame(self) -> Frame {
         let receding = |length: f64| {
             let (sin, cos) = sin_cos_degrees(45.0);
             [[1.0, 0.0], [cos * length, sin * length], [0.0, 1.0]]
@@ -151,13 +151,17 @@ impl CurvedSolid {
 /// few, then those that bend both ways.
 const SHADING: [(f64, f64); 2] = [(1e-3, 10.0), (2e-3, 15.0)];
 
-/// The faces that look at the viewer, curved ones as small triangles, in the order in which they are painted.
-fn facets(solid: &CurvedSolid, towards: &V3) -> Vec<Patch> {
+/// The faces that look at the viewer, curved ones as small triangles, in the order in which they are painted; each knows
+/// the patch it is part of.
+pub(super) fn facets(solid: &CurvedSolid, towards: &V3) -> Vec<Patch> {
     let [one_way, both_ways] = SHADING.map(|(share, angle_degrees)| Fineness {
         chord_mm: solid.size() * share,
         angle_degrees,
     });
-    back_to_front(&solid.faceted(&one_way, &both_ways), towards)
+    let (faceted, patches) = solid.faceted(&one_way, &both_ways);
+    let mut painted = back_to_front(&faceted, towards);
+    painted.iter_mut().for_each(|p| p.face = patches[p.face]);
+    painted
 }
 
 /// What is written into a picture.
@@ -269,6 +273,7 @@ fn tone(normal: &V3) -> String {
 mod tests {
     use super::super::page::{LARGEST, MARGIN, wrapped};
     use super::*;
+    use crate::geom::num::Diagonal;
     use crate::solid::blocks::Dice;
     use crate::solid::shapes::{block, prism, pyramid, rectangle, upright, windows};
 
@@ -300,7 +305,7 @@ mod tests {
             let (x, y) = (l[1][0] - l[0][0], l[0][1] - l[1][1]);
             let degrees = crate::geom::num::direction_degrees(x, y).rem_euclid(180.0);
             (
-                (x.hypot(y) * 10.0).round() as i64,
+                (x.diagonal(y) * 10.0).round() as i64,
                 degrees.round() as i64 % 180,
             )
         };

@@ -3,7 +3,7 @@
 //! It is made once from the sheet and the outcome; `text` words it for a person, `json` for a program. Neither of
 //! them finds out anything new.
 
-use crate::outcome::Limit;
+use crate::outcome::{FurtherLine, Limit, Place, ReadingsTotal, Settling, Stretch};
 use crate::{Measures, Outcome, Projection, Remark, Sheet, Unit, Verdict};
 
 /// What there is to tell about one sheet.
@@ -35,6 +35,16 @@ pub struct Report {
     pub(crate) warnings: Vec<Remark>,
     /// What no object can have.
     pub(crate) problems: Vec<Remark>,
+    /// A smallest set of lines that cannot all be right.
+    pub(crate) conflict: Vec<Stretch>,
+    /// How many readings there are, listed or not.
+    pub(crate) readings_total: ReadingsTotal,
+    /// The independent places at which the readings differ.
+    pub(crate) places: Vec<Place>,
+    /// What leaves one reading only.
+    pub(crate) settled_by: Option<Settling>,
+    /// If that is a further view: that view of the first reading.
+    pub(crate) further_view: Vec<FurtherLine>,
 }
 
 impl Report {
@@ -53,6 +63,11 @@ impl Report {
                 .collect(),
             warnings: remarks.iter().chain(&outcome.warnings).cloned().collect(),
             problems: outcome.problems.clone(),
+            conflict: outcome.conflict.clone(),
+            readings_total: outcome.readings_total.clone(),
+            places: outcome.places.clone(),
+            settled_by: outcome.settled_by,
+            further_view: outcome.further_views.first().cloned().unwrap_or_default(),
         }
     }
 

@@ -29,6 +29,7 @@ impl Report {
             [only] => self.one_reading(only),
             _ => self.several_readings(),
         };
+        text += &self.choices();
         text += &list("What does not fit", &self.problems);
         text += &list(self.warnings_title(), &self.warnings);
         if self.names_lines() {
@@ -45,8 +46,13 @@ impl Report {
             (Verdict::Ambiguous, true) => {
                 format!("This sheet describes {found} different objects.")
             }
+            (Verdict::Ambiguous, false) if self.readings_total.exact => format!(
+                "This sheet describes {} different objects; the first {found} are listed.",
+                self.total()
+            ),
             (Verdict::Ambiguous, false) => format!(
-                "This sheet describes at least {found} different objects. {}",
+                "This sheet describes at least {} different objects. {}",
+                self.total(),
                 self.stop_sentence()
             ),
             (Verdict::Contradictory, _) => "No object has these three views.".to_owned(),
@@ -104,6 +110,9 @@ impl Report {
 
     /// Counts the readings with a sealed hollow apart: nobody can mill one.
     fn sealed_hollows(&self) -> String {
+        if !self.complete() && self.readings_total.exact {
+            return self.sealed_hollows_in_all();
+        }
         let open = self.open_readings();
         let have = |n: usize| if n == 1 { "has" } else { "have" };
         match self.readings.len() - open {
@@ -142,6 +151,7 @@ impl Report {
     fn names_lines(&self) -> bool {
         let mut all = self.warnings.iter().chain(&self.problems);
         all.any(|remark| !remark.lines.is_empty())
+            || self.places.iter().any(|p| !p.lines.is_empty())
     }
 
     fn advice(&self) -> String {
@@ -149,8 +159,7 @@ impl Report {
         match self.verdict {
             Verdict::Unique => format!("write it for a 3D printer:\n  foldback solid {name} -o part.stl"),
             Verdict::Ambiguous => format!(
-                "look at them, one after the other:\n  foldback picture {name} --reading 1 -o part-1.svg\n\
-                 Another view or a section tells them apart."
+                "look at them, side by side:\n  foldback picture {name} --side-by-side -o all.svg"
             ),
             Verdict::Contradictory if self.names_lines() => {
                 "look at the lines named above, correct the drawing, and check it again.".to_owned()
@@ -242,7 +251,7 @@ fn item(remark: &Remark) -> String {
 }
 
 /// `line 8`, or `lines 8, 9, 12`, or the first few and how many more; counted from 1.
-fn line_numbers(places: &[usize]) -> Option<String> {
+pub(super) fn line_numbers(places: &[usize]) -> Option<String> {
     let numbers: Vec<String> = places
         .iter()
         .take(LINES_NAMED)
@@ -276,7 +285,7 @@ fn sentence(remark: &Remark) -> String {
 }
 
 /// `value` with at most `decimals` decimals and no needless zeros.
-fn number(value: f64, decimals: usize) -> String {
+pub(super) fn number(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let short = match text.contains('.') {
         true => text.trim_end_matches('0').trim_end_matches('.'),
@@ -289,7 +298,7 @@ fn number(value: f64, decimals: usize) -> String {
 }
 
 /// `name` as it is typed on a command line: in quotes when it has anything but letters, digits and what paths are made of.
-fn quoted(name: &str) -> String {
+pub(super) fn quoted(name: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./\\:".contains(c);
     match name.chars().all(plain) {
         true => name.to_owned(),
@@ -308,7 +317,7 @@ fn counted(n: usize, one: &str, many: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{RemarkKind, View};
+    use crate::{ReadingsTotal, RemarkKind, View};
 
     fn brick() -> Measures {
         Measures {
@@ -334,6 +343,15 @@ mod tests {
             readings,
             warnings: vec![],
             problems: vec![],
+            conflict: vec![],
+            readings_total: ReadingsTotal {
+                count: "2".to_owned(),
+                hollow: "1".to_owned(),
+                exact: true,
+            },
+            places: vec![],
+            settled_by: None,
+            further_view: vec![],
         }
     }
 
@@ -388,9 +406,11 @@ mod tests {
           1        24000 mm³  5200 mm²  6      0              0
           2        23000 mm³  5200 mm²  12     0              1
 
-        Next: look at them, one after the other:
-          foldback picture brick.json --reading 1 -o part-1.svg
-        Another view or a section tells them apart.
+        What settles it:
+          No single view or section is sure to.
+
+        Next: look at them, side by side:
+          foldback picture brick.json --side-by-side -o all.svg
         ");
     }
 

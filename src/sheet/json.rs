@@ -5,7 +5,7 @@
 //! own errors can carry only text.
 
 mod fault;
-mod write;
+pub(crate) mod write;
 
 use std::cell::{Cell, RefCell};
 use std::fmt;

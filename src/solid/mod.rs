@@ -14,6 +14,7 @@ pub(crate) mod build;
 pub(crate) mod check;
 mod crossing;
 pub(crate) mod curved;
+pub(crate) mod differing;
 pub(crate) mod lines;
 pub(crate) mod measure;
 pub(crate) mod mesh;

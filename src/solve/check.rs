@@ -87,6 +87,22 @@ fn touching<'a>(board: &'a dyn Board, model: &'a Model) -> impl Iterator<Item = 
         .map(|v| Fault::Touching(board.at_vertex(v)))
 }
 
+/// Whether the present regions form more than one fan at a vertex.
+pub(super) fn touches_at(board: &dyn Board, model: &Model, vertex: Id<Vertex>) -> bool {
+    let mut here = Vec::new();
+    let regions = board.at_vertex(vertex);
+    for region in regions.into_iter().filter(|r| model[r.ix()].is_some()) {
+        for border in board.borders(region) {
+            let corners = border.iter().circular_tuple_windows();
+            here.extend(corners.filter_map(|(into, out): (&Half, &Half)| {
+                let start = board.ends(out.edge)[usize::from(!out.forward)];
+                (start == vertex).then_some((start, into.edge, out.edge))
+            }));
+        }
+    }
+    fans(&here) > 1
+}
+
 /// How many separate fans the corners at one vertex form.
 fn fans(corners: &[(Id<Vertex>, Id<Edge>, Id<Edge>)]) -> usize {
     let mut edges: Vec<Id<Edge>> = corners.iter().flat_map(|c| [c.1, c.2]).collect();

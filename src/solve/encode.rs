@@ -21,22 +21,33 @@ use smallvec::smallvec;
 
 /// Whether parts may touch along an edge.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Contact {
+pub(crate) enum Contact {
     /// At most two regions meet at an edge, as on a two-manifold surface.
     Forbidden,
     /// More may meet: for finding out whether that is all that is wrong.
     Allowed,
 }
 
-/// Gives the literal under which a piece must be met, if not always.
-pub(super) type Guard<'g> = &'g mut dyn FnMut(&mut Search<'_>, Spot) -> Option<Literal>;
+/// What a spot demands of the edges over it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Demand {
+    /// What is drawn there, always.
+    AsDrawn,
+    /// What is drawn there, while a literal holds.
+    While(Literal),
+    /// What is chosen: a visible line while the first literal holds, a hidden one while the second does, and else nothing.
+    Chosen { visible: Literal, hidden: Literal },
+}
+
+/// Gives what each spot demands.
+pub(crate) type Demands<'d> = &'d mut dyn FnMut(&mut Search<'_>, Spot) -> Demand;
 
 /// Says everything about a board.
-pub(super) fn encode(
+pub(crate) fn encode(
     board: &dyn Board,
     search: &mut Search<'_>,
     contact: Contact,
-    guard: Guard<'_>,
+    demands: Demands<'_>,
 ) -> Variables {
     let mut variables = regions(board, search);
     for [a, b] in board.exclusions() {
@@ -60,13 +71,8 @@ pub(super) fn encode(
     for view in View::ALL {
         for number in 0..board.spot_count(view) {
             let spot = Spot { view, number };
-            let guard = guard(search, spot).map(|g| !g);
-            if board.views()[view.index()].pieces[board.piece(spot)].hidden {
-                hidden.push((spot, guard));
-                visibility::some_drawn(board, search, &variables, spot, guard);
-            } else {
-                visibility::some_lit(board, search, &variables, spot, guard);
-            }
+            let demand = demands(search, spot);
+            hidden.extend(met(board, search, &variables, spot, demand).map(|guard| (spot, guard)));
         }
     }
     // By now most of what lies in front of hidden pieces is known to be there.
@@ -75,6 +81,36 @@ pub(super) fn encode(
         visibility::none_lit(board, search, &variables, spot, guard);
     }
     variables
+}
+
+/// What a spot demands, apart from hidden line being behind something: that comes last, and is due if this gives a guard.
+fn met(
+    board: &dyn Board,
+    search: &mut Search<'_>,
+    variables: &Variables,
+    spot: Spot,
+    demand: Demand,
+) -> Option<Option<Literal>> {
+    let guard = match demand {
+        Demand::AsDrawn => None,
+        Demand::While(holds) => Some(!holds),
+        Demand::Chosen { visible, hidden } => {
+            visibility::some_lit(board, search, variables, spot, Some(!visible));
+            visibility::some_drawn(board, search, variables, spot, Some(!hidden));
+            for edge in board.edges_over(spot) {
+                if let Some(drawn) = variables.drawn[edge.ix()][spot.view.index()] {
+                    search.clause([!drawn, visible, hidden]);
+                }
+            }
+            return Some(Some(!hidden));
+        }
+    };
+    if board.views()[spot.view.index()].pieces[board.piece(spot)].hidden {
+        visibility::some_drawn(board, search, variables, spot, guard);
+        return Some(guard);
+    }
+    visibility::some_lit(board, search, variables, spot, guard);
+    None
 }
 
 /// One variable for each way of facing per group of regions that stand or fall together.

@@ -2,7 +2,7 @@
 
 use super::board::Board;
 use super::check::{Fault, Sound, check};
-use super::encode::{Contact, encode};
+use super::encode::{Contact, Demand, Demands, encode};
 use super::literal::Literal;
 use super::search::{Answer, Search};
 use super::variables::Variables;
@@ -44,9 +44,14 @@ pub(crate) fn enumerate(board: &dyn Board, limit: usize, watch: &dyn Watch) -> A
     run.answers
 }
 
-struct Run<'a> {
+/// The watcher stopped the search.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Stopped;
+
+/// A search under way.
+pub(crate) struct Run<'a> {
     board: &'a dyn Board,
-    search: Search<'a>,
+    pub(crate) search: Search<'a>,
     variables: Variables,
     /// Assumed while sealed cavities are left for later.
     no_cavity: Literal,
@@ -55,8 +60,16 @@ struct Run<'a> {
 
 impl<'a> Run<'a> {
     fn new(board: &'a dyn Board, watch: &'a dyn Watch) -> Self {
-        let mut search = Search::new(watch);
-        let variables = encode(board, &mut search, Contact::Forbidden, &mut |_, _| None);
+        Self::start(board, Search::new(watch), &mut |_, _| Demand::AsDrawn)
+    }
+
+    /// Adds what a board means, each spot with its demand, to the clauses already in `search`.
+    pub(crate) fn start(
+        board: &'a dyn Board,
+        mut search: Search<'a>,
+        demands: Demands<'_>,
+    ) -> Self {
+        let variables = encode(board, &mut search, Contact::Forbidden, demands);
         let no_cavity = search.variable();
         Run {
             board,
@@ -69,21 +82,32 @@ impl<'a> Run<'a> {
 
     /// The next sound answer; none if there are no more or the search was stopped.
     fn next(&mut self, cavities: bool) -> Option<(Model, Sound)> {
-        let assumptions: &[Literal] = if cavities { &[] } else { &[self.no_cavity] };
+        let no_cavity = self.no_cavity;
+        let assumptions: &[Literal] = if cavities { &[] } else { &[no_cavity] };
+        let found = self.next_with(assumptions, cavities);
+        found.unwrap_or_else(|Stopped| {
+            self.answers.stopped_by = Some(Limit::Stopped);
+            None
+        })
+    }
+
+    /// The next sound answer in which the assumptions hold.
+    pub(crate) fn next_with(
+        &mut self,
+        assumptions: &[Literal],
+        cavities: bool,
+    ) -> Result<Option<(Model, Sound)>, Stopped> {
         loop {
             match self.search.solve(assumptions) {
-                Answer::None => return None,
-                Answer::Stopped => {
-                    self.answers.stopped_by = Some(Limit::Stopped);
-                    return None;
-                }
+                Answer::None => return Ok(None),
+                Answer::Stopped => return Err(Stopped),
                 Answer::Found => {}
             }
             let model = self.model();
             match check(self.board, &model) {
                 Err(faults) => faults.iter().for_each(|fault| self.rule_out(&model, fault)),
                 Ok(sound) if cavities || sound.cavities().next().is_none() => {
-                    return Some((model, sound));
+                    return Ok(Some((model, sound)));
                 }
                 Ok(sound) => self.put_off(&model, &sound),
             }

@@ -1,7 +1,7 @@
 //! Why no solid has the drawn views: the lines that cannot be right, or the solids that almost do.
 
 use super::board::{Board, Spot};
-use super::encode::{Contact, encode};
+use super::encode::{Contact, Demand, encode};
 use super::enumerate::Answers;
 use super::literal::Literal;
 use super::search::{Answer, Search};
@@ -43,7 +43,9 @@ pub(crate) fn explain(board: &dyn Board, answers: &Answers, watch: &dyn Watch) -
         return Conflict::Touching;
     }
     let mut relaxed = Search::new(watch);
-    encode(board, &mut relaxed, Contact::Allowed, &mut |_, _| None);
+    encode(board, &mut relaxed, Contact::Allowed, &mut |_, _| {
+        Demand::AsDrawn
+    });
     match relaxed.solve(&[]) {
         Answer::Found => Conflict::Touching,
         Answer::Stopped => Conflict::Stopped,
@@ -59,7 +61,7 @@ fn lines_in_conflict(board: &dyn Board, watch: &dyn Watch) -> Conflict {
         board,
         &mut search,
         Contact::Forbidden,
-        &mut |search, spot| Some(guards.of(board, search, spot)),
+        &mut |search, spot| Demand::While(guards.of(board, search, spot)),
     );
     let mut left: Vec<(DrawnLine, Literal)> = guards.list;
     if search.solve(&assumptions(&left)) != Answer::None {

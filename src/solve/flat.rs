@@ -114,6 +114,10 @@ impl Board for FlatBoard {
         &self.faces.exclusions
     }
 
+    fn excludes_all_crossings(&self) -> bool {
+        true
+    }
+
     fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]) {
         let plane = self.faces.plane(region);
         let axes = flat_axes(&plane.normal);

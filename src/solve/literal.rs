@@ -2,26 +2,26 @@
 
 /// A variable or its negation: twice the variable's number, plus one if negated.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Literal(u32);
+pub(crate) struct Literal(u32);
 
 impl Literal {
     /// The variable with this number.
-    pub(super) fn of_variable(number: u32) -> Self {
+    pub(crate) fn of_variable(number: u32) -> Self {
         Literal(2 * number)
     }
 
     /// The number of its variable.
-    pub(super) fn variable(self) -> usize {
+    pub(crate) fn variable(self) -> usize {
         (self.0 / 2) as usize
     }
 
     /// A number of its own, for side tables.
-    pub(super) fn index(self) -> usize {
+    pub(crate) fn index(self) -> usize {
         self.0 as usize
     }
 
     /// Whether it is the negation.
-    pub(super) fn is_negated(self) -> bool {
+    pub(crate) fn is_negated(self) -> bool {
         self.0 % 2 == 1
     }
 }

@@ -1,21 +1,24 @@
 //! Which candidate faces bound a solid: all answers, or why there is none.
 //!
 //! `board` is what all candidates look like to the search, `flat` makes one of plane candidates. `encode` says in clauses what the drawing means, `search` wraps the SAT solver, `enumerate` lists all answers,
-//! `check` finds what clauses cannot say, `explain` names the lines that cannot be right.
+//! `check` finds what clauses cannot say, `explain` names the lines that cannot be right. `places` finds where answers
+//! differ and how many there are, `settle` what tells them apart.
 
 pub(crate) mod board;
 pub(crate) mod check;
 mod consequences;
 pub(crate) mod curved;
-mod encode;
+pub(crate) mod encode;
 pub(crate) mod enumerate;
 pub(crate) mod explain;
 pub(crate) mod flat;
 mod group;
-mod literal;
-mod search;
+pub(crate) mod literal;
+pub(crate) mod places;
+pub(crate) mod search;
+pub(crate) mod settle;
 mod twins;
-mod variables;
+pub(crate) mod variables;
 mod visibility;
 
 /// Which way a chosen region faces.

@@ -9,7 +9,7 @@ use batsat::{Callbacks, Lit, Solver, SolverInterface, SolverOpts, lbool};
 
 /// What a search found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Answer {
+pub(crate) enum Answer {
     /// An assignment that satisfies everything.
     Found,
     /// There is none.
@@ -19,7 +19,7 @@ pub(super) enum Answer {
 }
 
 /// A growing set of clauses and the search for assignments that satisfy them.
-pub(super) struct Search<'w> {
+pub(crate) struct Search<'w> {
     watch: &'w dyn Watch,
     variables: u32,
     /// Clauses not yet with the solver, one after the other; `ends` says where each ends.
@@ -38,6 +38,16 @@ pub(super) struct Search<'w> {
     buffer: Vec<Lit>,
 }
 
+/// Clauses end to end.
+#[derive(Clone, Debug)]
+pub(super) struct Clauses {
+    pub(super) literals: Vec<Literal>,
+    /// Where each clause ends.
+    pub(super) ends: Vec<usize>,
+    /// How many variables there are.
+    pub(super) variables: u32,
+}
+
 /// Lets the watcher stop the solver.
 struct Stop<'w>(&'w dyn Watch);
 
@@ -49,7 +59,7 @@ impl Callbacks for Stop<'_> {
 
 impl<'w> Search<'w> {
     /// No clauses yet.
-    pub(super) fn new(watch: &'w dyn Watch) -> Self {
+    pub(crate) fn new(watch: &'w dyn Watch) -> Self {
         Search {
             watch,
             variables: 0,
@@ -66,19 +76,19 @@ impl<'w> Search<'w> {
 
     /// A new variable. Where nothing decides it, it is tried as false first: regions are rather absent, so that simple
     /// solids come before intricate ones.
-    pub(super) fn variable(&mut self) -> Literal {
+    pub(crate) fn variable(&mut self) -> Literal {
         let literal = Literal::of_variable(self.variables);
         self.variables += 1;
         literal
     }
 
     /// Says that a literal decides much: it is tried out either way before the search.
-    pub(super) fn probe(&mut self, literal: Literal) {
+    pub(crate) fn probe(&mut self, literal: Literal) {
         self.probes.push(literal);
     }
 
     /// At least one of the literals must hold.
-    pub(super) fn clause(&mut self, literals: impl IntoIterator<Item = Literal>) {
+    pub(crate) fn clause(&mut self, literals: impl IntoIterator<Item = Literal>) {
         let start = self.gathered.len();
         for literal in literals {
             let value = self.known(literal);
@@ -96,13 +106,13 @@ impl<'w> Search<'w> {
     }
 
     /// What is known of a literal before any search.
-    pub(super) fn known(&self, literal: Literal) -> Option<bool> {
+    pub(crate) fn known(&self, literal: Literal) -> Option<bool> {
         let fixed = self.fixed.get(literal.variable()).copied().flatten();
         fixed.map(|value| value != literal.is_negated())
     }
 
     /// Draws the plain consequences of the clauses so far; afterwards [`Search::known`] tells them.
-    pub(super) fn infer(&mut self) {
+    pub(crate) fn infer(&mut self) {
         if self.solver.is_some() || self.hopeless {
             return;
         }
@@ -125,8 +135,18 @@ impl<'w> Search<'w> {
         }
     }
 
+    /// The clauses that the plain consequences leave open, before any search; none if they contradict one another.
+    pub(super) fn open_clauses(&mut self) -> Option<Clauses> {
+        self.infer();
+        (!self.hopeless && self.solver.is_none()).then(|| Clauses {
+            literals: self.gathered.clone(),
+            ends: self.ends.clone(),
+            variables: self.variables,
+        })
+    }
+
     /// Looks for an assignment in which the assumptions hold too.
-    pub(super) fn solve(&mut self, assumptions: &[Literal]) -> Answer {
+    pub(crate) fn solve(&mut self, assumptions: &[Literal]) -> Answer {
         self.infer();
         self.hand_over();
         if !self.watch.keep_going() {
@@ -155,7 +175,7 @@ impl<'w> Search<'w> {
     }
 
     /// Whether a literal holds in the assignment found last.
-    pub(super) fn holds(&self, literal: Literal) -> bool {
+    pub(crate) fn holds(&self, literal: Literal) -> bool {
         if let Some(value) = self.known(literal) {
             return value;
         }
@@ -170,7 +190,7 @@ impl<'w> Search<'w> {
     }
 
     /// After [`Answer::None`]: whether an assumption took part in ruling everything out.
-    pub(super) fn to_blame(&self, assumption: Literal) -> bool {
+    pub(crate) fn to_blame(&self, assumption: Literal) -> bool {
         match self.known(assumption) {
             Some(value) => !value,
             None if self.hopeless => false,

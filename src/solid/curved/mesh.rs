@@ -43,8 +43,14 @@ impl CurvedSolid {
 
 impl CurvedSolid {
     /// The solid with flat faces only, for painting: plane faces whole, others as triangles, with one fineness for those
-    /// that bend one way and one for those that bend both ways. Edges are left out, and neighbours need not meet.
-    pub(crate) fn faceted(&self, one_way: &Fineness, both_ways: &Fineness) -> Polyhedron {
+    /// that bend one way and one for those that bend both ways. Edges are left out, and neighbours need not meet. With it
+    /// the patch that each face is part of.
+    pub(crate) fn faceted(
+        &self,
+        one_way: &Fineness,
+        both_ways: &Fineness,
+    ) -> (Polyhedron, Vec<usize>) {
+        let mut patches = Vec::new();
         let mut flat = Polyhedron {
             shells: self.shells,
             ..Polyhedron::default()
@@ -52,12 +58,13 @@ impl CurvedSolid {
         for (fineness, bent) in [(one_way, false), (both_ways, true)] {
             let fineness = fineness.within(self.size());
             let cuts = Cuts::new(self, &fineness);
-            let chosen = |patch: &&Patch| bends_both_ways(&patch.surface) == bent;
-            for patch in self.faces.iter().filter(chosen) {
+            let chosen = |(_, patch): &(usize, &Patch)| bends_both_ways(&patch.surface) == bent;
+            for (number, patch) in self.faces.iter().enumerate().filter(chosen) {
                 flat.add_facets(&cuts, patch, &fineness);
+                patches.resize(flat.faces.len(), number);
             }
         }
-        flat
+        (flat, patches)
     }
 }
 
@@ -109,6 +116,7 @@ mod tests {
         pulled_solid, rounded_block, torus, turned_solid, washer,
     };
     use super::*;
+    use crate::geom::num::Diagonal;
     use crate::geom::path::{Course, Path};
     use crate::geom::{P3, V3};
     use crate::solid::blocks::Dice;
@@ -329,7 +337,7 @@ mod tests {
         let at_hole = mesh
             .points
             .iter()
-            .filter(|p| p[0].hypot(p[1]) < 1.1)
+            .filter(|p| p[0].diagonal(p[1]) < 1.1)
             .count();
         assert_eq!(at_hole, 2 * 24);
     }

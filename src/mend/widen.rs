@@ -1,0 +1,88 @@
+//! A drawing with the lines that could be added drawn in, so that the search has candidates for them.
+
+use super::ghosts;
+use super::lines::FRESH;
+use crate::arrange::split::arrange;
+use crate::geom::axis::Axes;
+use crate::geom::crowded::CrowdedError;
+use crate::sheet::{Arc, Drawing, Segment, View};
+
+/// The drawing with every line that two views support and the third lacks as a line of its own.
+///
+/// # Errors
+/// If there are too many places or lines.
+pub(super) fn widened(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
+    let (views, axes) = arrange(drawing)?;
+    let ghosts = ghosts::straight(&views, &axes, drawing.tolerance)?;
+    let places = Places::new(&axes);
+    let mut wide = places.moved(drawing);
+    for (view, strokes) in View::ALL.into_iter().zip(ghosts) {
+        let fresh = strokes.into_iter().map(|[from, to]| Segment {
+            from: places.place(view, from),
+            to: places.place(view, to),
+            hidden: true,
+            line: FRESH,
+        });
+        wide.views[view.index()].extend(fresh);
+    }
+    Ok(wide)
+}
+
+/// All places of the axes, crossings among them, in ascending order.
+struct Places {
+    values: [Vec<f64>; 3],
+    /// The new number of each place.
+    numbers: [Vec<u32>; 3],
+}
+
+impl Places {
+    fn new(axes: &Axes) -> Self {
+        let mut values: [Vec<f64>; 3] = Default::default();
+        let mut numbers: [Vec<u32>; 3] = Default::default();
+        for axis in 0..3 {
+            let count = u32::try_from(axes.len(axis)).expect("fewer than 2^32 coordinates");
+            let mut order: Vec<u32> = (0..count).collect();
+            order.sort_by(|a, b| axes.value(axis, *a).total_cmp(&axes.value(axis, *b)));
+            numbers[axis] = vec![0; order.len()];
+            for (new, old) in (0..).zip(order) {
+                numbers[axis][old as usize] = new;
+                values[axis].push(axes.value(axis, old));
+            }
+        }
+        Places { values, numbers }
+    }
+
+    fn place(&self, view: View, end: [u32; 2]) -> [u32; 2] {
+        let [right, up] = view.axes();
+        [
+            self.numbers[right][end[0] as usize],
+            self.numbers[up][end[1] as usize],
+        ]
+    }
+
+    /// The drawing with its ends numbered anew.
+    fn moved(&self, drawing: &Drawing) -> Drawing {
+        let mut moved = drawing.clone();
+        moved.axes.clone_from(&self.values);
+        for view in View::ALL {
+            let v = view.index();
+            moved.views[v] = drawing.views[v]
+                .iter()
+                .map(|segment| Segment {
+                    from: self.place(view, segment.from),
+                    to: self.place(view, segment.to),
+                    ..*segment
+                })
+                .collect();
+            moved.arcs[v] = drawing.arcs[v]
+                .iter()
+                .map(|arc| Arc {
+                    from: self.place(view, arc.from),
+                    to: self.place(view, arc.to),
+                    ..*arc
+                })
+                .collect();
+        }
+        moved
+    }
+}
