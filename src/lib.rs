@@ -8,6 +8,7 @@ mod geom;
 mod mend;
 mod options;
 mod outcome;
+mod page;
 mod reconstruct;
 mod sheet;
 mod solid;
@@ -20,12 +21,14 @@ pub mod cli;
 pub use error::Error;
 pub use export::picture::{PictureKind, PictureOptions};
 pub use export::report::Report;
+pub use export::sheet_svg::{Mark, MarkStyle};
 pub use mend::mend;
 pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
 pub use outcome::{
     Action, Alternative, Change, FurtherLine, FurtherView, Limit, MaterialChange, Mend, Mending,
     Outcome, Place, Reading, ReadingsTotal, Section, Settling, Stretch, Verdict,
 };
+pub use page::answer;
 pub use reconstruct::{reconstruct, reconstruct_watched};
 pub use sheet::read::{MAX_SHEET_BYTES, read_sheet};
 pub use sheet::{Line, LineType, Projection, Remark, RemarkKind, Shape, Sheet, Unit, View};

@@ -1,6 +1,7 @@
 //! The flags as typed, with the help that explains them.
 
 use std::ffi::OsString;
+use std::net::{IpAddr, Ipv4Addr};
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -28,8 +29,11 @@ pub(super) struct Arguments {
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     Check(CheckArguments),
+    Mend(MendArguments),
     Solid(SolidArguments),
     Picture(PictureArguments),
+    Serve(ServeArguments),
+    Page(PageArguments),
 }
 
 /// The verdict on each sheet, and why
@@ -55,6 +59,41 @@ pub(super) struct CheckArguments {
     ///
     /// Numbers are millimetres, rounded to ten significant digits. `lines` are places in the sheet's own list of
     /// lines, counted from 0.
+    #[arg(long)]
+    pub(super) json: bool,
+
+    #[command(flatten)]
+    pub(super) search: SearchArguments,
+}
+
+/// The smallest corrections of sheets that describe no object
+///
+/// Says which lines to add, to take away, to make visible or hidden, to lengthen or to shorten, so that the three views
+/// describe an object: all the ways with the fewest changes, up to four. With --output, writes the corrected sheet.
+///
+/// Exit status: 0 every sheet needs no correction or a way was found, 4 no way was found for some sheet, 5 a limit stopped
+/// the search before one was found; the largest counts. 1 some file could not be read or written. 2 wrong usage.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  foldback mend vane-block.json
+  foldback mend vane-block.json -o mended.svg
+  foldback mend vane-block.json --choice 2 -o mended.json
+  foldback mend --json homework/*.svg")]
+pub(super) struct MendArguments {
+    /// The sheets to mend, JSON or SVG; `-` is standard input
+    #[arg(required = true, value_name = "SHEET")]
+    pub(super) sheets: Vec<OsString>,
+
+    /// Write the corrected sheet: as JSON if the name ends in .json, else as SVG
+    #[arg(short, long, value_name = "MENDED")]
+    pub(super) output: Option<PathBuf>,
+
+    /// The way to mend it, counted from 1 as listed
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = positive_count, requires = "output", allow_negative_numbers = true)]
+    pub(super) choice: usize,
+
+    /// Print one JSON document per sheet, one line each, for programs
     #[arg(long)]
     pub(super) json: bool,
 
@@ -133,6 +172,43 @@ pub(super) struct PictureArguments {
     pub(super) settling: bool,
 }
 
+/// The drawing board in a browser on this machine
+///
+/// Prints the address at which a browser shows the board, and serves it until it is ended with Ctrl+C. Only this machine can
+/// reach it unless --listen says otherwise.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  foldback serve
+  foldback serve --port 8080")]
+pub(super) struct ServeArguments {
+    /// The port to listen at; 0 takes any that is free
+    #[arg(long, value_name = "PORT", default_value_t = 8147)]
+    pub(super) port: u16,
+
+    /// The address to listen at; other machines can reach the board if it is not this machine's own
+    #[arg(long, value_name = "ADDRESS", default_value_t = IpAddr::V4(Ipv4Addr::LOCALHOST))]
+    pub(super) listen: IpAddr,
+}
+
+/// The drawing board as one file that needs no server
+///
+/// Writes one HTML file with everything inside, also the engine. It works in a browser without network, from a memory
+/// stick for instance.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Example:
+  foldback page -o foldback.html")]
+pub(super) struct PageArguments {
+    /// The file to write
+    #[arg(short, long, value_name = "FILE")]
+    pub(super) output: PathBuf,
+
+    /// The engine as a WebAssembly module [default: where cargo builds it]
+    #[arg(long, value_name = "FILE")]
+    pub(super) engine: Option<PathBuf>,
+}
+
 /// What every command that writes needs.
 #[derive(Args, Debug)]
 pub(super) struct WriteArguments {
@@ -163,7 +239,7 @@ pub(super) struct SearchArguments {
     #[arg(long, value_name = "HOW", value_enum, default_value_t = Tangents::Omitted)]
     pub(super) tangent_edges: Tangents,
 
-    /// Stop after this many readings
+    /// Stop after this many readings, or ways to mend a sheet
     #[arg(long, value_name = "N", default_value_t = 32, value_parser = positive_count, allow_negative_numbers = true)]
     pub(super) limit: usize,
 

@@ -16,14 +16,8 @@ pub(super) fn run(arguments: &CheckArguments, out: &mut impl Write) -> Status {
     for (place, name) in arguments.sheets.iter().enumerate() {
         let (one, report) = check(name, arguments);
         status = status.and(one);
-        match print(&report, place > 0 && !arguments.json, out) {
-            Ok(()) => {}
-            // Whoever read the reports has seen enough.
-            Err(error) if error.kind() == ErrorKind::BrokenPipe => break,
-            Err(error) => {
-                complain(&format!("cannot write to standard output: {error}"));
-                return Status::Failed;
-            }
+        if let Err(lost) = print(&report, place > 0 && !arguments.json, out) {
+            return lost.status(status);
         }
     }
     status
@@ -53,13 +47,29 @@ fn check(name: &OsStr, arguments: &CheckArguments) -> (Status, String) {
     }
 }
 
-fn print(report: &str, apart: bool, out: &mut impl Write) -> io::Result<()> {
+/// Standard output takes no more.
+pub(super) struct Lost(io::Error);
+
+impl Lost {
+    /// The status of the whole call, given that so far.
+    pub(super) fn status(self, so_far: Status) -> Status {
+        // Whoever read the reports has seen enough.
+        if self.0.kind() == ErrorKind::BrokenPipe {
+            return so_far;
+        }
+        complain(&format!("cannot write to standard output: {}", self.0));
+        Status::Failed
+    }
+}
+
+/// Prints the report on one sheet, after an empty line if it stands `apart` from the one before.
+pub(super) fn print(report: &str, apart: bool, out: &mut impl Write) -> Result<(), Lost> {
     if report.is_empty() {
         return Ok(());
     }
     if apart {
-        writeln!(out)?;
+        writeln!(out).map_err(Lost)?;
     }
-    out.write_all(report.as_bytes())?;
-    out.flush()
+    out.write_all(report.as_bytes()).map_err(Lost)?;
+    out.flush().map_err(Lost)
 }

@@ -1,14 +1,20 @@
 //! The `foldback` command: flags, files, the clock and the terminal.
 //!
-//! `args` holds the flags as typed; `check` and `write` do what they ask for with the help of `answer` (one
-//! sheet through the engine), `files` (reading and writing) and `progress` (clock and terminal). Nothing below
-//! this folder knows any of these.
+//! `args` holds the flags as typed; `check`, `mend` and `write` do what they ask for with the help of `answer` (one
+//! sheet through the engine), `files` (reading and writing) and `progress` (clock and terminal). `serve` and
+//! `page` run the drawing board in `board`: one as a server by means of `http`, one as a single file. Nothing
+//! below this folder knows any of these.
 
 mod answer;
 mod args;
+mod board;
 mod check;
 mod files;
+mod http;
+mod mend;
+mod page;
 mod progress;
+mod serve;
 mod status;
 mod write;
 
@@ -37,8 +43,11 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     let mut out = io::stdout().lock();
     let status = match arguments.command {
         Command::Check(check) => check::run(&check, &mut out),
+        Command::Mend(mend) => mend::run(&mend, &mut out),
         Command::Solid(solid) => write::solid(&solid, &mut out),
         Command::Picture(picture) => write::picture(&picture, &mut out),
+        Command::Serve(serve) => serve::run(&serve, &mut out),
+        Command::Page(page) => page::run(&page, &mut out),
     };
     status.into()
 }

@@ -110,8 +110,16 @@ impl Marks {
                  viewBox=\"0 0 {width} {height}\" role=\"img\" aria-labelledby=\"title\">"
             ),
         );
-        line(&mut svg, 1, &format!("<title id=\"title\">{caption}</title>"));
-        line(&mut svg, 1, "<rect width=\"100%\" height=\"100%\" fill=\"white\"/>");
+        line(
+            &mut svg,
+            1,
+            &format!("<title id=\"title\">{caption}</title>"),
+        );
+        line(
+            &mut svg,
+            1,
+            "<rect width=\"100%\" height=\"100%\" fill=\"white\"/>",
+        );
         for kind in Kind::ALL {
             let mut path = String::new();
             for (_, points) in self.lines.iter().filter(|(k, _)| *k == kind) {

@@ -40,8 +40,9 @@ struct ReadingEntry {
     genus: usize,
 }
 
+/// A remark as in a report.
 #[derive(Serialize)]
-struct RemarkEntry<'a> {
+pub(crate) struct RemarkEntry<'a> {
     kind: &'a str,
     view: Option<&'a str>,
     message: &'a str,
@@ -104,7 +105,8 @@ fn reading_entry(measures: &Measures) -> ReadingEntry {
     }
 }
 
-fn remark_entry(remark: &Remark) -> RemarkEntry<'_> {
+/// The entry of a remark.
+pub(crate) fn remark_entry(remark: &Remark) -> RemarkEntry<'_> {
     RemarkEntry {
         kind: remark.kind.name(),
         view: remark.view.map(crate::View::name),

@@ -278,6 +278,7 @@ fn tone(normal: &V3) -> String {
 mod tests {
     use super::super::page::{LARGEST, MARGIN, wrapped};
     use super::*;
+    use crate::geom::num::Diagonal;
     use crate::solid::blocks::Dice;
     use crate::solid::shapes::{block, prism, pyramid, rectangle, upright, windows};
 
@@ -309,7 +310,7 @@ mod tests {
             let (x, y) = (l[1][0] - l[0][0], l[0][1] - l[1][1]);
             let degrees = crate::geom::num::direction_degrees(x, y).rem_euclid(180.0);
             (
-                (x.hypot(y) * 10.0).round() as i64,
+                (x.diagonal(y) * 10.0).round() as i64,
                 degrees.round() as i64 % 180,
             )
         };

@@ -52,7 +52,8 @@ impl Outcome {
 /// The first few, each with its name.
 fn numbered<'a>(word: &str, readings: &'a [Reading]) -> Vec<(String, &'a Reading)> {
     let all = (1..).zip(readings.iter().take(MOST));
-    all.map(|(n, reading)| (format!("{word} {n}"), reading)).collect()
+    all.map(|(n, reading)| (format!("{word} {n}"), reading))
+        .collect()
 }
 
 /// One solid of the picture.
@@ -119,14 +120,26 @@ impl Picture {
                  role=\"img\" aria-labelledby=\"title desc\">"
             ),
         );
-        line(&mut svg, 1, "<title id=\"title\">Readings side by side</title>");
+        line(
+            &mut svg,
+            1,
+            "<title id=\"title\">Readings side by side</title>",
+        );
         let described = format!(
             "{} solids with the same three views; hatched faces are not the same in all of them",
             self.panels.len()
         );
-        line(&mut svg, 1, &format!("<desc id=\"desc\">{described}</desc>"));
+        line(
+            &mut svg,
+            1,
+            &format!("<desc id=\"desc\">{described}</desc>"),
+        );
         line(&mut svg, 1, HATCHING);
-        line(&mut svg, 1, "<rect width=\"100%\" height=\"100%\" fill=\"white\"/>");
+        line(
+            &mut svg,
+            1,
+            "<rect width=\"100%\" height=\"100%\" fill=\"white\"/>",
+        );
         for (k, panel) in self.panels.iter().enumerate() {
             let at = [
                 step.x * count(k % self.columns),
@@ -142,10 +155,21 @@ impl Picture {
     }
 
     fn write(&self, svg: &mut String, panel: &Panel, [x, y]: [String; 2]) {
-        line(svg, 1, &format!("<g class=\"panel\" transform=\"translate({x} {y})\">"));
-        line(svg, 1, &text([number(MARGIN), "0".to_owned()], &panel.name, ""));
+        line(
+            svg,
+            1,
+            &format!("<g class=\"panel\" transform=\"translate({x} {y})\">"),
+        );
+        line(
+            svg,
+            1,
+            &text([number(MARGIN), "0".to_owned()], &panel.name, ""),
+        );
         for run in panel.painted.chunk_by(|a, b| a.1 == b.1) {
-            let path: String = run.iter().map(|(p, _)| outline(p, &self.frame, &panel.page)).collect();
+            let path: String = run
+                .iter()
+                .map(|(p, _)| outline(p, &self.frame, &panel.page))
+                .collect();
             let marked = run[0].1;
             // A thin line of the same tone closes the seams between patches of one face.
             let base = "<path fill=\"white\" stroke=\"white\" stroke-width=\"0.1\"";
@@ -168,7 +192,9 @@ impl Picture {
         draw(svg, "visible", &panel.visible, &stroke(NARROW, ""));
         for (number, bounds) in (1..).zip(&self.marks) {
             let [low, high] = bounds.map(P3::from);
-            let at = panel.page.place(self.frame.at(&nalgebra::center(&low, &high)));
+            let at = panel
+                .page
+                .place(self.frame.at(&nalgebra::center(&low, &high)));
             let at = at.map(super::page::thousandths);
             let halo = " font-weight=\"bold\" text-anchor=\"middle\" dominant-baseline=\"central\" \
                         stroke=\"white\" stroke-width=\"0.9\" paint-order=\"stroke\"";
@@ -204,13 +230,7 @@ fn outline(patch: &Patch, frame: &Frame, page: &Page) -> String {
     path
 }
 
-fn panel(
-    name: &str,
-    solid: &Solid,
-    marked: &FxHashSet<usize>,
-    frame: &Frame,
-    room: f64,
-) -> Panel {
+fn panel(name: &str, solid: &Solid, marked: &FxHashSet<usize>, frame: &Frame, room: f64) -> Panel {
     let is_marked = |patch: &Patch| marked.contains(&patch.face);
     let (painted, through) = match &solid.body {
         Body::Flat(solid) => (
@@ -234,19 +254,36 @@ fn panel(
                 let edge = &solid.edges[s.edge as usize];
                 !s.visible && edge.faces.iter().any(|f| marked.contains(&(*f as usize)))
             };
-            let hidden = Lines::of(strokes.iter().filter(own).map(Stroke::line).collect_vec().into_iter());
-            [straight(&lines.visible, &page), straight(&hidden.hidden, &page)]
+            let hidden = Lines::of(
+                strokes
+                    .iter()
+                    .filter(own)
+                    .map(Stroke::line)
+                    .collect_vec()
+                    .into_iter(),
+            );
+            [
+                straight(&lines.visible, &page),
+                straight(&hidden.hidden, &page),
+            ]
         }
         Body::Curved(solid) => {
             let sights = seen(solid, frame);
             let visible = sights.iter().filter(|s| s.visible);
-            [curves(visible.map(|s| &s.course), frame, &page), String::new()]
+            [
+                curves(visible.map(|s| &s.course), frame, &page),
+                String::new(),
+            ]
         }
     };
     Panel {
         name: name.to_owned(),
         page,
-        painted: painted.into_iter().map(|p| (is_marked(&p), p)).map(|(m, p)| (p, m)).collect(),
+        painted: painted
+            .into_iter()
+            .map(|p| (is_marked(&p), p))
+            .map(|(m, p)| (p, m))
+            .collect(),
         through,
         visible,
         hidden,

@@ -1,9 +1,5 @@
-//! Numbers that must come out the same on every machine: the one place that calls trigonometry.
-
-#![allow(
-    clippy::disallowed_methods,
-    reason = "this is the one place trigonometry may be called from"
-)]
+//! Numbers that must come out the same on every machine, in a browser too: the one place that calls trigonometry, by a
+//! library that works it out in plain arithmetic, for what the system offers differs in the last bit.
 
 /// Sine and cosine of an angle in degrees; exact at multiples of 90.
 pub(crate) fn sin_cos_degrees(degrees: f64) -> (f64, f64) {
@@ -12,26 +8,38 @@ pub(crate) fn sin_cos_degrees(degrees: f64) -> (f64, f64) {
         90.0 => (1.0, 0.0),
         180.0 => (0.0, -1.0),
         270.0 => (-1.0, 0.0),
-        turn => turn.to_radians().sin_cos(),
+        turn => libm::sincos(turn.to_radians()),
     }
 }
 
 /// The direction of `(x, y)` in degrees, counter-clockwise from +x, in `(-180, 180]`.
 pub(crate) fn direction_degrees(x: f64, y: f64) -> f64 {
-    y.atan2(x).to_degrees()
+    libm::atan2(y, x).to_degrees()
 }
 
 /// Sine and cosine of an angle in radians.
 pub(crate) fn sin_cos(radians: f64) -> (f64, f64) {
-    radians.sin_cos()
+    libm::sincos(radians)
 }
 
 /// The direction of `(x, y)` in radians, counter-clockwise from +x, in `(-pi, pi]`; `y` comes first.
 pub(crate) fn angle(y: f64, x: f64) -> f64 {
-    y.atan2(x)
+    libm::atan2(y, x)
 }
 
 /// The angle in `[0, pi]` whose cosine is `x`, which is brought into `[-1, 1]`.
 pub(crate) fn arc_cosine(x: f64) -> f64 {
-    x.clamp(-1.0, 1.0).acos()
+    libm::acos(x.clamp(-1.0, 1.0))
+}
+
+/// The long side of a triangle with a right angle, from the two short ones.
+pub(crate) trait Diagonal {
+    /// The square root of the sum of both squares, also where a square would be beyond all numbers.
+    fn diagonal(self, other: Self) -> Self;
+}
+
+impl Diagonal for f64 {
+    fn diagonal(self, other: f64) -> f64 {
+        libm::hypot(self, other)
+    }
 }

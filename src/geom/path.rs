@@ -6,6 +6,7 @@
 use super::num::{angle, arc_cosine, sin_cos};
 use super::surface::Surface;
 use super::{Few, P2, P3, V3};
+use crate::geom::num::Diagonal;
 use std::f64::consts::PI;
 use std::ops::Deref;
 use std::sync::Arc;
@@ -84,7 +85,7 @@ impl Conic {
     /// The angle in the range of this piece at which coordinate `axis` is `value`, or the nearer end.
     fn at(&self, axis: usize, value: f64) -> f64 {
         let (p, q) = (self.u[axis], self.v[axis]);
-        let size = p.hypot(q);
+        let size = p.diagonal(q);
         if size == 0.0 {
             return self.from;
         }
@@ -378,7 +379,7 @@ impl Path {
         }
         let off = |k: usize| {
             let there = self.point_at(axes[k], at[k].clamp(low[axes[k]], high[axes[k]]));
-            (there[axes[0]] - at.x).hypot(there[axes[1]] - at.y)
+            (there[axes[0]] - at.x).diagonal(there[axes[1]] - at.y)
         };
         let distance = off(0).min(off(1));
         (distance < reach).then_some(distance)
@@ -603,11 +604,11 @@ mod tests {
         let path = meeting();
         for k in 0..=100 {
             let p = path.point(f64::from(k) / 100.0);
-            assert!((p.x.hypot(p.y) - 5.0).abs() < 1e-12);
-            assert!((p.y.hypot(p.z) - 3.0).abs() < 1e-12);
+            assert!((p.x.diagonal(p.y) - 5.0).abs() < 1e-12);
+            assert!((p.y.diagonal(p.z) - 3.0).abs() < 1e-12);
         }
         let part = path.part([0.2, 0.7], [path.point(0.2), path.point(0.7)]);
-        assert!((part.middle().y.hypot(part.middle().z) - 3.0).abs() < 1e-12);
+        assert!((part.middle().y.diagonal(part.middle().z) - 3.0).abs() < 1e-12);
     }
 
     #[test]

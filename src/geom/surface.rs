@@ -5,6 +5,7 @@
 
 use super::plane::Plane;
 use super::{Few, P3, V3};
+use crate::geom::num::Diagonal;
 
 /// A surface; its normal points to the side of positive distance: away from the axis of a cylinder or cone, out of a ball,
 /// out of the tube of a torus.
@@ -115,7 +116,7 @@ impl Turned {
                 (from_axis - radius - slope * height) / (1.0 + slope * slope).sqrt()
             }
             Profile::Sphere { radius } => (point - self.origin).norm() - radius,
-            Profile::Torus { major, minor } => (from_axis - major).hypot(height) - minor,
+            Profile::Torus { major, minor } => (from_axis - major).diagonal(height) - minor,
         }
     }
 

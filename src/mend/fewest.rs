@@ -1,25 +1,15 @@
-//! The search for the fewest changes: none with one more than the last, then all with as many as the first found.
+//! The search for the fewest changes: every drawing with one change that the candidates can meet, then with two, and so on.
 
 use super::choices::Choices;
 use super::edits::{Edit, edits};
 use super::lines::{Element, Unit};
 use crate::options::Watch;
-use crate::outcome::Limit;
 use crate::sheet::View;
 use crate::solve::board::Board;
 use crate::solve::encode::Demand;
 use crate::solve::enumerate::{Run, Stopped};
 use crate::solve::literal::Literal;
 use crate::solve::search::Search;
-
-/// How far to search.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Reach {
-    /// At most so many changes at a time.
-    pub(super) changes: usize,
-    /// At most so many ways to mend the sheet.
-    pub(super) mends: usize,
-}
 
 /// A drawing with room for other lines, as candidates for the search.
 pub(super) struct Draft<'a> {
@@ -28,45 +18,47 @@ pub(super) struct Draft<'a> {
     pub(super) units: &'a [Unit],
 }
 
-/// Calls `accept` with every smallest set of changes that lets the views be met; those it accepts count. Gives the limit
-/// that ended the search early.
-pub(super) fn fewest(
-    draft: &Draft<'_>,
-    reach: Reach,
-    watch: &dyn Watch,
-    accept: &mut dyn FnMut(Vec<Edit>) -> bool,
-) -> Option<Limit> {
-    let mut search = Search::new(watch);
-    let choices = Choices::new(draft.board, draft.elements, draft.units, &mut search);
-    let more_than = choices.more_than(reach.changes, &mut search);
-    let mut run = Run::start(draft.board, search, &mut |_, spot| {
-        let ink = choices.ink(spot.view, draft.board.piece(spot));
-        Demand::Chosen {
-            visible: ink.visible,
-            hidden: ink.hidden,
-        }
-    });
-    let mut accepted = 0;
-    for most in 1..=reach.changes {
-        loop {
-            match run.next_with(&[!more_than[most]], true) {
-                Err(Stopped) => return Some(Limit::Stopped),
-                Ok(None) => break,
-                Ok(Some(_)) => {}
+/// The search for the fewest changes.
+pub(super) struct Fewest<'a> {
+    draft: &'a Draft<'a>,
+    choices: Choices,
+    /// The one at place `k` holds if there are more than `k` changes.
+    more_than: Vec<Literal>,
+    run: Run<'a>,
+}
+
+impl<'a> Fewest<'a> {
+    /// A search for up to `most` changes at a time.
+    pub(super) fn new(draft: &'a Draft<'a>, most: usize, watch: &'a dyn Watch) -> Self {
+        let mut search = Search::new(watch);
+        let choices = Choices::new(draft.board, draft.elements, draft.units, &mut search);
+        let more_than = choices.more_than(most, &mut search);
+        let run = Run::start(draft.board, search, &mut |_, spot| {
+            let ink = choices.ink(spot.view, draft.board.piece(spot));
+            Demand::Chosen {
+                visible: ink.visible,
+                hidden: ink.hidden,
             }
-            let found = edits(draft, &choices, &run.search);
-            let other = another_drawing(&choices, &run.search);
-            run.search.clause(other);
-            accepted += usize::from(accept(found));
-            if accepted == reach.mends {
-                return Some(Limit::Readings);
-            }
-        }
-        if accepted > 0 {
-            break;
+        });
+        Fewest {
+            draft,
+            choices,
+            more_than,
+            run,
         }
     }
-    None
+
+    /// The next drawing with at most so many changes that the search can meet; none if there are no more.
+    pub(super) fn next(&mut self, changes: usize) -> Result<Option<Vec<Edit>>, Stopped> {
+        let few = !self.more_than[changes];
+        if self.run.next_with(&[few], true)?.is_none() {
+            return Ok(None);
+        }
+        let found = edits(self.draft, &self.choices, &self.run.search);
+        let other = another_drawing(&self.choices, &self.run.search);
+        self.run.search.clause(other);
+        Ok(Some(found))
+    }
 }
 
 /// A clause that rules out the drawing found last, however it is reached.

@@ -9,7 +9,7 @@ use crate::geom::arena::Id;
 use crate::geom::axis::Axes;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{P3, V3};
+use crate::geom::{P2, P3, V3};
 use crate::sheet::View;
 use rustc_hash::{FxHashMap, FxHashSet};
 
@@ -33,13 +33,41 @@ pub(super) fn straight(
 ) -> Result<[Vec<Stroke>; 3], CrowdedError> {
     let mut edges = Vec::new();
     for lacking in View::ALL {
-        Supported::new(views, lacking).collect(&mut edges)?;
+        Supported::new(views, lacking, tolerance).collect(&mut edges)?;
         if edges.len() > MOST_EDGES {
             return Err(CrowdedError::Corners { most: MOST_EDGES });
         }
     }
     let edges = without_loose_ends(edges, axes, tolerance);
     Ok([0, 1, 2].map(|v| strokes(&views[v], &edges)))
+}
+
+/// The sloping lines that could be added to each view and whose slope no other view shows, at most `most` in all. Those at
+/// a place that asks for a line come first.
+///
+/// # Errors
+/// If there are too many corners.
+pub(super) fn sloping(
+    views: &[Arrangement; 3],
+    most: usize,
+    tolerance: Tolerance,
+) -> Result<Vec<(View, Stroke)>, CrowdedError> {
+    let mut found: [Vec<(View, Stroke)>; 2] = Default::default();
+    for lacking in View::ALL {
+        let supported = Supported::new(views, lacking, tolerance);
+        let mut here: [Vec<Stroke>; 2] = Default::default();
+        let mut places = FxHashMap::default();
+        for wall in supported.on_walls()? {
+            supported.slants(&wall, &mut places, &mut here);
+        }
+        for (found, mut here) in found.iter_mut().zip(here) {
+            here.sort_unstable();
+            here.dedup();
+            found.extend(here.into_iter().map(|stroke| (lacking, stroke)));
+        }
+    }
+    let [likely, other] = found;
+    Ok(likely.into_iter().chain(other).take(most).collect())
 }
 
 /// An edge between two points, given as places on the x, y and z axis, that two views support.
@@ -62,45 +90,58 @@ struct Supported<'a> {
     lacking: &'a Arrangement,
     /// The axis that both supporting views show.
     shared: usize,
+    tolerance: Tolerance,
 }
 
 impl<'a> Supported<'a> {
-    fn new(views: &'a [Arrangement; 3], lacking: View) -> Self {
+    fn new(views: &'a [Arrangement; 3], lacking: View, tolerance: Tolerance) -> Self {
         let mut others = views.iter().filter(|v| v.view != lacking);
         let [a, b] = [others.next(), others.next()].map(|v| v.expect("there are three views"));
         Supported {
             views: [a, b],
             lacking: &views[lacking.index()],
             shared: lacking.depth_axis(),
+            tolerance,
         }
     }
 
     /// Adds all edges between neighbouring points on one line.
     fn collect(&self, edges: &mut Vec<Candidate>) -> Result<(), CrowdedError> {
         let mut lines: Vec<([Stand; 2], [u32; 3])> = Vec::new();
-        let mut walls: FxHashMap<[Id<Run>; 2], Vec<[u32; 3]>> = FxHashMap::default();
-        let mut order: Vec<[Id<Run>; 2]> = Vec::new();
-        let corners = self.corners()?;
-        for (ids, nodes) in corners {
-            for stands in self.stands(nodes) {
-                lines.push((stands, ids));
-            }
-            for runs in self.walls(nodes) {
-                walls
-                    .entry(runs)
-                    .or_insert_with(|| {
-                        order.push(runs);
-                        Vec::new()
-                    })
-                    .push(ids);
-            }
+        for (ids, nodes) in self.corners()? {
+            lines.extend(self.stands(nodes).into_iter().map(|stands| (stands, ids)));
         }
         lines.sort_unstable();
-        self.neighbours(&lines, edges);
-        for runs in order {
-            self.across(&walls[&runs], edges);
+        for line in lines.chunk_by(|a, b| a.0 == b.0) {
+            let mut points: Vec<[u32; 3]> = line.iter().map(|(_, ids)| *ids).collect();
+            // Sorted by place numbers so far; along a line the order of coordinates counts.
+            self.sort_along(&mut points);
+            edges.extend(points.windows(2).map(|pair| Candidate {
+                ends: [pair[0], pair[1]],
+                lacking: self.lacking.view,
+            }));
         }
         Ok(())
+    }
+
+    /// The points on each plane across the shared axis where both views have a line: a line there may slope as it
+    /// likes, only the lacking view would show how.
+    fn on_walls(&self) -> Result<Vec<Vec<[u32; 3]>>, CrowdedError> {
+        let mut walls: Vec<([Id<Run>; 2], [u32; 3])> = Vec::new();
+        for (ids, [a, b]) in self.corners()? {
+            let across = |which: usize, node| {
+                self.runs(which, node)
+                    .filter(move |&r| !self.goes_along(which, r))
+            };
+            for first in across(0, a) {
+                walls.extend(across(1, b).map(|second| ([first, second], ids)));
+            }
+        }
+        walls.sort_unstable();
+        let chunks = walls.chunk_by(|a, b| a.0 == b.0);
+        Ok(chunks
+            .map(|wall| wall.iter().map(|(_, ids)| *ids).collect())
+            .collect())
     }
 
     /// Every point that is a node in both views.
@@ -168,63 +209,78 @@ impl<'a> Supported<'a> {
         all
     }
 
-    /// The pairs of runs through a point that both stand across the shared axis: a line there may slope as it likes.
-    fn walls(&self, [a, b]: [Id<Node>; 2]) -> Vec<[Id<Run>; 2]> {
-        let across = |which: usize, node| {
-            self.runs(which, node)
-                .filter(move |&r| !self.goes_along(which, r))
-        };
-        across(0, a)
-            .flat_map(|first| across(1, b).map(move |second| [first, second]))
-            .collect()
-    }
-
-    fn neighbours(&self, lines: &[([Stand; 2], [u32; 3])], edges: &mut Vec<Candidate>) {
-        // Sorted by place numbers; along a line the order of coordinates counts.
-        for line in lines.chunk_by(|a, b| a.0 == b.0) {
-            let mut points: Vec<[u32; 3]> = line.iter().map(|(_, ids)| *ids).collect();
-            self.sort_along(&mut points);
-            edges.extend(points.windows(2).map(|pair| Candidate {
-                ends: [pair[0], pair[1]],
-                lacking: self.lacking.view,
-            }));
+    /// The place of a corner, in millimetres.
+    fn at(&self, ids: &[u32; 3]) -> [f64; 3] {
+        let mut at = [0.0; 3];
+        for view in self.views {
+            let [right, up] = view.view.axes();
+            let node = view.node_at[&[ids[right], ids[up]]];
+            at[right] = view.nodes[node].at.x;
+            at[up] = view.nodes[node].at.y;
         }
+        at
     }
 
     fn sort_along(&self, points: &mut [[u32; 3]]) {
-        let at = |ids: &[u32; 3]| {
-            let mut at = [0.0; 3];
-            for view in self.views {
-                let [right, up] = view.view.axes();
-                let node = view.node_at[&[ids[right], ids[up]]];
-                at[right] = view.nodes[node].at.x;
-                at[up] = view.nodes[node].at.y;
-            }
-            at
-        };
         points.sort_by(|p, q| {
-            let (p, q) = (at(p), at(q));
+            let (p, q) = (self.at(p), self.at(q));
             let by = |k: usize| p[k].total_cmp(&q[k]);
             by(0).then(by(1)).then(by(2))
         });
     }
 
-    /// Sloping lines in a plane across the shared axis: only the lacking view would show how they slope, so they are
-    /// taken between corners that it shows.
-    fn across(&self, points: &[[u32; 3]], edges: &mut Vec<Candidate>) {
+    /// Lines between places of the lacking view on one such plane; first those at a place that asks for a line.
+    fn slants(
+        &self,
+        points: &[[u32; 3]],
+        places: &mut FxHashMap<[u32; 2], Option<bool>>,
+        found: &mut [Vec<Stroke>; 2],
+    ) {
         let [right, up] = self.lacking.view.axes();
-        let seen = |ids: &&[u32; 3]| self.lacking.node_at.contains_key(&[ids[right], ids[up]]);
-        let shown: Vec<&[u32; 3]> = points.iter().filter(seen).collect();
-        for (i, p) in shown.iter().enumerate() {
-            for q in &shown[i + 1..] {
-                if p[right] != q[right] && p[up] != q[up] {
-                    edges.push(Candidate {
-                        ends: [**p, **q],
-                        lacking: self.lacking.view,
-                    });
+        let mut seen = |ids: &[u32; 3]| {
+            let place = [ids[right], ids[up]];
+            let asks = *places.entry(place).or_insert_with(|| self.asks(*ids));
+            asks.map(|asks| (place, asks))
+        };
+        let shown: Vec<([u32; 2], bool)> = points.iter().filter_map(&mut seen).collect();
+        for (i, (p, p_asks)) in shown.iter().enumerate() {
+            for (q, q_asks) in &shown[i + 1..] {
+                if p[0] != q[0] && p[1] != q[1] && !is_drawn(self.lacking, [*p, *q]) {
+                    let likely = *p_asks || *q_asks;
+                    found[usize::from(!likely)].push([*p.min(q), *p.max(q)]);
                 }
             }
         }
+    }
+
+    /// Whether a corner that two views show asks for a line in the third: drawn line merely ends there, or passes by
+    /// without a node. None if nothing is drawn there.
+    fn asks(&self, ids: [u32; 3]) -> Option<bool> {
+        let [right, up] = self.lacking.view.axes();
+        if let Some(&node) = self.lacking.node_at.get(&[ids[right], ids[up]]) {
+            return Some(self.is_loose(node));
+        }
+        let at = self.at(&ids);
+        let at = P2::new(at[right], at[up]);
+        let mut runs = self.lacking.runs.iter().filter(|run| run.carrier.is_none());
+        let passes = |run: &Run| {
+            let ends = [run.nodes[0], run.nodes[run.nodes.len() - 1]];
+            let [a, b] = ends.map(|node| self.lacking.nodes[node].at);
+            let along = (b - a).normalize();
+            let reach = along.dot(&(at - a));
+            let off = along.perp(&(at - a)).abs();
+            off <= self.tolerance.mm() && 0.0 < reach && reach < (b - a).norm()
+        };
+        runs.any(passes).then_some(true)
+    }
+
+    /// Whether drawn line merely ends at a node.
+    fn is_loose(&self, node: Id<Node>) -> bool {
+        let ways = self.lacking.nodes[node].runs.iter().map(|&(run, at)| {
+            let last = self.lacking.runs[run].nodes.len() - 1;
+            if at == 0 || at as usize == last { 1 } else { 2 }
+        });
+        ways.sum::<usize>() < 2
     }
 }
 

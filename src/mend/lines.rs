@@ -27,8 +27,6 @@ pub(super) struct Element {
     pub(super) reach: [usize; 2],
     /// Its pieces in the direction of their run.
     pub(super) pieces: Vec<Id<Piece>>,
-    /// Its ends as places on the view's axes.
-    pub(super) ends: [[u32; 2]; 2],
 }
 
 /// All elements, fresh strokes among them.
@@ -47,7 +45,6 @@ pub(super) fn elements(drawing: &Drawing, board: &dyn Board) -> Vec<Element> {
                 run,
                 reach,
                 pieces: pieces(arrangement, run, reach),
-                ends,
             }));
         }
         for arc in &drawing.arcs[view.index()] {
@@ -61,7 +58,6 @@ pub(super) fn elements(drawing: &Drawing, board: &dyn Board) -> Vec<Element> {
                 run,
                 reach,
                 pieces: pieces(arrangement, run, reach),
-                ends,
             }));
         }
     }

@@ -2,8 +2,9 @@
 //!
 //! `ghosts` finds the lines that two views ask for and the third lacks, `widen` draws them in, so that the search has
 //! candidates for what could be. `lines` says what is changed as one, `choices` what may become of it, in clauses;
-//! `fewest` searches for one change, two, three; `edits` and `apply` turn an answer into a mended sheet. Every mended sheet
-//! is then answered from scratch: only what has a proven reading counts.
+//! `fewest` searches for one change, two, three; `edits` and `apply` turn an answer into a mended sheet. `trials` has lines
+//! that would crowd the search and are tried one by one. Every mended sheet is answered from scratch: only what has a
+//! proven reading counts.
 
 mod apply;
 mod choices;
@@ -11,22 +12,30 @@ mod edits;
 mod fewest;
 mod ghosts;
 mod lines;
+mod trials;
 mod widen;
 
 use crate::error::Kind;
 use crate::options::Watch;
-use crate::outcome::{Action, Mend, Mending};
+use crate::outcome::{Action, Change, Mend, Mending};
 use crate::reconstruct::{Candidates, attempt};
 use crate::sheet::Drawing;
 use crate::sheet::views::drawing;
 use crate::solve::board::Board;
 use crate::solve::curved::CurvedBoard;
+use crate::solve::enumerate::Stopped;
 use crate::solve::flat::FlatBoard;
-use crate::{Error, Limit, Options, Sheet, Verdict, reconstruct_watched};
-use fewest::{Draft, Reach, fewest};
+use crate::{
+    Error, Limit, Line, LineType, Options, Shape, Sheet, Verdict, View, reconstruct_watched,
+};
+use fewest::{Draft, Fewest};
+use widen::widened;
 
 /// More changes than this at a time are not tried.
 const MOST_CHANGES: usize = 4;
+
+/// More lines than this are not tried one by one.
+const MOST_TRIALS: usize = 60;
 
 /// Readings of a mended sheet: two are enough to know that it is ambiguous.
 const READINGS: usize = 2;
@@ -54,39 +63,45 @@ pub fn mend(
     if as_it_is.verdict != Verdict::Contradictory {
         return Ok(mending);
     }
-    let drawing = drawing(sheet, options)?;
-    let wide = widen::widened(&drawing).map_err(Kind::from)?;
-    let run = Run {
+    let options = Options {
+        reading_limit: READINGS,
+        places: false,
+        ..options.clone()
+    };
+    let drawing = drawing(sheet, &options)?;
+    let mut bench = Bench {
         sheet,
-        options: &Options {
-            reading_limit: READINGS,
-            places: false,
-            ..options.clone()
-        },
-        limit,
+        options: &options,
         watch,
+        limit,
+        mends: Vec::new(),
     };
+    let wide = widened(&drawing).map_err(Kind::from)?;
     mending.stopped_by = if wide.is_curved() {
-        run.mend::<CurvedBoard>(&wide, &mut mending.mends)?
+        bench.mend::<CurvedBoard>(&drawing, &wide)?
     } else {
-        run.mend::<FlatBoard>(&wide, &mut mending.mends)?
+        bench.mend::<FlatBoard>(&drawing, &wide)?
     };
+    mending.mends = bench.mends;
     mending.mends.sort_by_key(unlikely);
     Ok(mending)
 }
 
-struct Run<'a> {
+/// A sheet on the bench, and the ways to mend it found so far.
+struct Bench<'a> {
     sheet: &'a Sheet,
     options: &'a Options,
-    limit: usize,
     watch: &'a dyn Watch,
+    limit: usize,
+    mends: Vec<Mend>,
 }
 
-impl Run<'_> {
+impl Bench<'_> {
+    /// Gives the limit that ended the search early.
     fn mend<C: Candidates>(
-        &self,
+        &mut self,
+        drawing: &Drawing,
         wide: &Drawing,
-        mends: &mut Vec<Mend>,
     ) -> Result<Option<Limit>, Error> {
         let board = C::find(wide, wide.tolerance, self.options, self.watch).map_err(Kind::from)?;
         let elements = lines::elements(wide, &board);
@@ -96,26 +111,67 @@ impl Run<'_> {
             elements: &elements,
             units: &units,
         };
-        let reach = Reach {
-            changes: MOST_CHANGES,
-            mends: self.limit,
-        };
-        let mut accept = |edits: Vec<edits::Edit>| {
-            let (sheet, changes) = apply::applied(&draft, self.sheet, &edits);
-            let Ok(outcome) = attempt(&sheet, self.options, self.watch) else {
-                return false;
-            };
-            if outcome.readings.is_empty() {
-                return false;
+        let mut search = Fewest::new(&draft, MOST_CHANGES, self.watch);
+        for changes in 1..=MOST_CHANGES {
+            loop {
+                match search.next(changes) {
+                    Err(Stopped) => return Ok(Some(Limit::Stopped)),
+                    Ok(None) => break,
+                    Ok(Some(edits)) => {
+                        let (sheet, changes) = apply::applied(&draft, self.sheet, &edits);
+                        self.consider(sheet, changes);
+                    }
+                }
+                if self.mends.len() == self.limit {
+                    return Ok(Some(Limit::Readings));
+                }
             }
-            mends.push(Mend {
+            if changes == 1 {
+                self.try_lines(&trials::lines(drawing, MOST_TRIALS).map_err(Kind::from)?);
+            }
+            if !self.mends.is_empty() {
+                break;
+            }
+        }
+        Ok(None)
+    }
+
+    /// Keeps a mended sheet if it has a proven reading.
+    fn consider(&mut self, sheet: Sheet, changes: Vec<Change>) {
+        match attempt(&sheet, self.options, self.watch) {
+            Ok(outcome) if !outcome.readings.is_empty() => self.mends.push(Mend {
                 changes,
                 sheet,
                 verdict: outcome.verdict,
-            });
-            true
-        };
-        Ok(fewest(&draft, reach, self.watch, &mut accept))
+            }),
+            _ => {}
+        }
+    }
+
+    /// Tries lines one by one, as visible and as hidden lines.
+    fn try_lines(&mut self, lines: &[(View, Shape)]) {
+        for (view, shape) in lines {
+            for line_type in [LineType::Visible, LineType::Hidden] {
+                if self.mends.len() == self.limit || !self.watch.keep_going() {
+                    return;
+                }
+                let mut sheet = self.sheet.clone();
+                sheet.lines.push(Line {
+                    view: Some(*view),
+                    line_type,
+                    shape: shape.clone(),
+                });
+                let change = Change {
+                    action: Action::Add,
+                    view: *view,
+                    line_type,
+                    shape: shape.clone(),
+                    lines: Vec::new(),
+                    before: None,
+                };
+                self.consider(sheet, vec![change]);
+            }
+        }
     }
 }
 

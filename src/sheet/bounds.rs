@@ -1,6 +1,7 @@
 //! Upright boxes around what is drawn.
 
 use super::Shape;
+use crate::geom::num::Diagonal;
 use crate::geom::num::sin_cos_degrees;
 
 /// An upright box on the sheet; the empty one has its least corner beyond its greatest.
@@ -135,7 +136,7 @@ impl Round {
 
     /// How far it reaches from its centre along each axis.
     fn reach(&self) -> [f64; 2] {
-        [0, 1].map(|i| self.u[i].hypot(self.v[i]))
+        [0, 1].map(|i| self.u[i].diagonal(self.v[i]))
     }
 
     fn whole(&self) -> Bounds {

@@ -17,7 +17,7 @@ use usvg::{Group, ImageHrefResolver, Node, Options, Paint, Tree};
 use self::bezier::{Piece, Tracer};
 use self::page::Page;
 use super::read::{MAX_LINES, MAX_NUMBER, MAX_POINTS, Place, ReadError};
-use super::{Line, LineType, Remark, RemarkKind, Shape, Sheet, bounds, line_type};
+use super::{Line, LineType, Remark, RemarkKind, Shape, Sheet, View, bounds, line_type};
 
 /// How far the chord between two points of a curve may be off, in millimetres.
 const CHORD_ERROR_MM: f64 = 0.01;
@@ -111,7 +111,7 @@ pub(crate) fn read(text: &str) -> Result<(Sheet, Vec<Remark>), ReadError> {
     let lines = lines(&strokes, &page).map_err(SvgFault::of_file)?;
     let sheet = Sheet {
         unit: page.unit,
-        projection: None,
+        projection: page.projection,
         lines,
     };
     Ok((sheet, remarks))
@@ -162,6 +162,9 @@ fn unresolved(error: &usvg::Error) -> SvgFault {
 struct Stroke<'t> {
     path: &'t usvg::Path,
     named: Option<LineType>,
+    view: Option<View>,
+    /// Whether it is known to be no arc.
+    curve: bool,
     dashed: Option<LineType>,
     /// Drawn width in user units; `None` when no stroke is said.
     width: Option<f64>,
@@ -214,10 +217,11 @@ fn children(group: &Group) -> std::slice::Iter<'_, Node> {
 ///
 /// A path whose name says what line it is counts even if the file says nothing about its stroke.
 fn stroke(path: &usvg::Path) -> Option<Stroke<'_>> {
-    let named = match path.fill()?.paint() {
-        Paint::Color(color) => prepare::type_of(color.red),
-        _ => None,
+    let [red, green, blue] = match path.fill()?.paint() {
+        Paint::Color(color) => [color.red, color.green, color.blue],
+        _ => [0, 0, 0],
     };
+    let named = prepare::type_of(red);
     let pen = path.stroke()?;
     let said =
         !matches!(pen.paint(), Paint::Color(c) if [c.red, c.green, c.blue] == NO_STROKE_SAID);
@@ -231,6 +235,8 @@ fn stroke(path: &usvg::Path) -> Option<Stroke<'_>> {
     Some(Stroke {
         path,
         named,
+        view: prepare::view_of(green),
+        curve: blue != 0,
         dashed: line_type::from_dashes(&dashes),
         width: said.then(|| f64::from(pen.width().get()) * area.abs().sqrt()),
     })
@@ -247,7 +253,7 @@ fn lines(strokes: &[Stroke<'_>], page: &Page) -> Result<Vec<Line>, SvgFault> {
     let mut points = 0;
     for stroke in strokes {
         let line_type = stroke.line_type(widest);
-        for shape in shapes(stroke.path, page) {
+        for shape in shapes(stroke, page) {
             if lines.len() == MAX_LINES {
                 return Err(SvgFault::TooManyLines);
             }
@@ -261,7 +267,7 @@ fn lines(strokes: &[Stroke<'_>], page: &Page) -> Result<Vec<Line>, SvgFault> {
                 return Err(SvgFault::TooFar(lines.len()));
             }
             lines.push(Line {
-                view: None,
+                view: stroke.view,
                 line_type,
                 shape,
             });
@@ -281,7 +287,8 @@ fn as_written(single: f32) -> f64 {
 }
 
 /// The shapes a path consists of, in sheet coordinates.
-fn shapes(path: &usvg::Path, page: &Page) -> Vec<Shape> {
+fn shapes(stroke: &Stroke<'_>, page: &Page) -> Vec<Shape> {
+    let path = stroke.path;
     let t = path.abs_transform();
     let [sx, kx, tx] = [t.sx, t.kx, t.tx].map(as_written);
     let [ky, sy, ty] = [t.ky, t.sy, t.ty].map(as_written);
@@ -289,7 +296,7 @@ fn shapes(path: &usvg::Path, page: &Page) -> Vec<Shape> {
         let [x, y] = [p.x, p.y].map(as_written);
         page.on_sheet([sx * x + kx * y + tx, ky * x + sy * y + ty])
     };
-    let mut tracer = Tracer::new(CHORD_ERROR_MM / page.unit.millimetres());
+    let mut tracer = Tracer::new(CHORD_ERROR_MM / page.unit.millimetres(), stroke.curve);
     let (mut start, mut at) = ([0.0; 2], [0.0; 2]);
     for segment in path.data().segments() {
         match segment {

@@ -42,7 +42,10 @@ fn keys(solid: &Solid) -> Vec<Key> {
 
 fn flat_key(solid: &Polyhedron, face: &Face) -> Key {
     let at = |v: &u32| place(&solid.vertices[*v as usize]);
-    let loops = face.loops.iter().map(|l| turned(l.iter().map(at).collect()));
+    let loops = face
+        .loops
+        .iter()
+        .map(|l| turned(l.iter().map(at).collect()));
     (direction(&face.plane.normal), loops.sorted().collect())
 }
 
@@ -78,7 +81,10 @@ fn direction(normal: &V3) -> [i64; 3] {
     rounded(normal, DIRECTIONS)
 }
 
-#[allow(clippy::cast_possible_truncation, reason = "parts are far smaller than that")]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "parts are far smaller than that"
+)]
 fn rounded(vector: &V3, steps: f64) -> [i64; 3] {
     [0, 1, 2].map(|axis| (vector[axis] * steps).round() as i64)
 }

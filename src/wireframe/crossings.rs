@@ -123,6 +123,9 @@ fn passing(view: &Arrangement, vertices: &Arena<Vertex>, edges: &Arena<Edge>) ->
             continue;
         };
         let [a, b] = edge.ends.map(|v| place_on(view, run, &vertices[v]));
+        if a == b {
+            continue; // a steep edge, shorter here than what can be told apart
+        }
         let [from, to]: [P3; 2] = edge.ends.map(|v| vertices[v].at);
         let seen = |p: &P3| P2::new(p[right], p[up]);
         let along = seen(&to) - seen(&from);

@@ -9,6 +9,7 @@ use super::free;
 use super::read::Raw;
 use super::{Bend, Course};
 use crate::geom::carrier::Carrier;
+use crate::geom::num::Diagonal;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::{P2, V2};
 
@@ -249,7 +250,7 @@ impl Carrier {
                 center,
                 axes: [a, b],
             } => {
-                let reach = V2::new(a.x.hypot(b.x), a.y.hypot(b.y));
+                let reach = V2::new(a.x.diagonal(b.x), a.y.diagonal(b.y));
                 box_of(&[center - reach, center + reach], margin)
             }
             Carrier::Free { points } => box_of(points, margin),

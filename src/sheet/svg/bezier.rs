@@ -3,6 +3,7 @@
 //! A drawing program writes an arc as a few cubics that start and end on it and touch it there. From the two tangents the
 //! conic follows in closed form; whether the cubic is that arc is then measured. What is none becomes points on a curve.
 
+use crate::geom::num::Diagonal;
 use crate::geom::num::direction_degrees;
 use crate::sheet::Shape;
 use crate::sheet::read::MAX_POINTS_PER_LINE;
@@ -40,15 +41,18 @@ pub(super) struct Tracer {
     /// Cubics so far that run smoothly into each other.
     run: Vec<[Point; 4]>,
     chord_error: f64,
+    curve: bool,
 }
 
 impl Tracer {
-    /// A pen that puts points on curves so densely that no chord is off by more than `chord_error` sheet units.
-    pub(super) fn new(chord_error: f64) -> Self {
+    /// A pen that puts points on curves so densely that no chord is off by more than `chord_error` sheet units. If
+    /// the path is known to be one smooth `curve`, no arcs or straight pieces are looked for in it.
+    pub(super) fn new(chord_error: f64, curve: bool) -> Self {
         Tracer {
             shapes: Vec::new(),
             run: Vec::new(),
             chord_error,
+            curve,
         }
     }
 
@@ -64,11 +68,11 @@ impl Tracer {
                 self.end_run();
                 self.shapes.push(Shape::Line { from, to });
             }
-            Piece::Cubic(cubic) if is_straight(&cubic) => {
+            Piece::Cubic(cubic) if !self.curve && is_straight(&cubic) => {
                 self.draw(Piece::Straight([cubic[0], cubic[3]]))
             }
             Piece::Cubic(cubic) => {
-                if self.run.last().is_some_and(|last| !smooth(last, &cubic)) {
+                if !self.curve && self.run.last().is_some_and(|last| !smooth(last, &cubic)) {
                     self.end_run();
                 }
                 self.run.push(cubic);
@@ -87,7 +91,7 @@ impl Tracer {
         if run.is_empty() {
             return;
         }
-        match arcs(&run) {
+        match arcs(&run).filter(|_| !self.curve) {
             Some(arcs) => self.shapes.extend(arcs.iter().map(Arc::shape)),
             None => self.shapes.extend(curves(&run, self.chord_error)),
         }
@@ -175,7 +179,7 @@ fn dot(u: Point, v: Point) -> f64 {
 }
 
 fn length(v: Point) -> f64 {
-    v[0].hypot(v[1])
+    v[0].diagonal(v[1])
 }
 
 fn middle(p: Point, q: Point) -> Point {

@@ -9,7 +9,7 @@ use roxmltree::Node;
 use svgtypes::{Length, LengthUnit, ViewBox};
 
 use super::SvgFault;
-use crate::sheet::Unit;
+use crate::sheet::{Projection, Unit};
 
 /// The page and what its user units mean.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -18,6 +18,10 @@ pub(super) struct Page {
     pub(super) corner: [f64; 2],
     /// Width and height in user units; 0 when the file does not say.
     pub(super) size: [f64; 2],
+    /// Where the lower left corner is in sheet coordinates; nought unless the file was written by this program.
+    pub(super) lower_left: [f64; 2],
+    /// How the views are arranged, if the file was written by this program and says so.
+    pub(super) projection: Option<Projection>,
     /// Sheet units per user unit, across and down.
     pub(super) scale: [f64; 2],
     /// The sheet's unit: inches if the page is measured in inches, else millimetres.
@@ -44,6 +48,8 @@ impl Page {
             return Ok(Page {
                 corner: [0.0, 0.0],
                 size,
+                lower_left: lower_left(root),
+                projection: projection(root),
                 scale: [1.0, 1.0],
                 unit: Unit::Millimetre,
                 units_per_inch: Unit::Inch.millimetres(),
@@ -67,19 +73,48 @@ impl Page {
         Ok(Page {
             corner: [view.x, view.y],
             size: [view.w, view.h],
+            lower_left: lower_left(root),
+            projection: projection(root),
             scale,
             unit,
             units_per_inch: 96.0,
         })
     }
 
-    /// The sheet coordinates of a point in user units: x right, y up, from the page's lower left corner.
+    /// The sheet coordinates of a point in user units: x right, y up, from the page's lower left corner unless the file
+    /// says where that corner is.
     pub(super) fn on_sheet(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+        // Subtracting the two corners first leaves no rounding behind where they are the same.
+        let left = self.corner[0] - self.lower_left[0] / self.scale[0];
+        let bottom = self.corner[1] + self.size[1] + self.lower_left[1] / self.scale[1];
         [
-            (x - self.corner[0]) * self.scale[0],
-            (self.corner[1] + self.size[1] - y) * self.scale[1],
+            (x - left) * self.scale[0],
+            (without_noise(bottom) - y) * self.scale[1],
         ]
     }
+}
+
+/// The attribute `data-lower-left` that [`Sheet::to_svg`](crate::Sheet::to_svg) writes; `0 0` without a usable one.
+fn lower_left(root: Node<'_, '_>) -> [f64; 2] {
+    let text = root.attribute("data-lower-left").unwrap_or_default();
+    let numbers: Option<Vec<f64>> = text.split(' ').map(|word| word.parse().ok()).collect();
+    match numbers.as_deref() {
+        Some(&[x, y]) if x.abs() < 1e9 && y.abs() < 1e9 => [x, y],
+        _ => [0.0, 0.0],
+    }
+}
+
+/// The attribute `data-projection`, likewise.
+fn projection(root: Node<'_, '_>) -> Option<Projection> {
+    let name = root.attribute("data-projection")?;
+    [Projection::ThirdAngle, Projection::FirstAngle]
+        .into_iter()
+        .find(|projection| projection.name() == name)
+}
+
+/// What is left of a sum of decimals that come to nought is rounding.
+fn without_noise(sum: f64) -> f64 {
+    if sum.abs() < 1e-9 { 0.0 } else { sum }
 }
 
 fn usable(view: &ViewBox) -> bool {

@@ -14,7 +14,7 @@ use super::arcs;
 use super::check::{self, Links};
 use super::page::Page;
 use super::{NO_STROKE_SAID, SvgFault};
-use crate::sheet::{LineType, Remark};
+use crate::sheet::{LineType, Remark, View};
 
 /// The most XML nodes (elements, texts) a file may have.
 const MAX_NODES: u32 = 1_000_000;
@@ -115,15 +115,24 @@ fn explain(error: &roxmltree::Error, text: &str) -> ReadError {
     ReadError::Svg { place, fault }
 }
 
-/// The fill colour that stands for a line type, red 1 and up; black for none.
-fn color_of(line_type: Option<LineType>) -> String {
+/// The fill colour that stands for a line type, red 1 and up, with a view, green 1 and up, and blue for a curve that is no
+/// arc; black for none of them.
+fn color_of(line_type: Option<LineType>, view: Option<View>, curve: bool) -> String {
     let place = line_type.and_then(|t| LineType::ALL.iter().position(|a| *a == t));
-    format!("#{:02x}0000", place.map_or(0, |p| p + 1))
+    let red = place.map_or(0, |p| p + 1);
+    let green = view.map_or(0, |v| v.index() + 1);
+    let blue = u8::from(curve);
+    format!("#{red:02x}{green:02x}{blue:02x}")
 }
 
 /// The line type a fill colour stands for; undoes [`color_of`].
 pub(super) fn type_of(red: u8) -> Option<LineType> {
     LineType::ALL.get(usize::from(red).checked_sub(1)?).copied()
+}
+
+/// The view a fill colour stands for; undoes [`color_of`].
+pub(super) fn view_of(green: u8) -> Option<View> {
+    View::ALL.get(usize::from(green).checked_sub(1)?).copied()
 }
 
 /// A piece of the file to be replaced: from, to, and what by.
@@ -143,7 +152,7 @@ fn edits(xml: &Document<'_>, page: &Page) -> Vec<Edit> {
             continue;
         }
         if let Some(line_type) = named_type(node) {
-            edit_style(node, &color_of(Some(line_type)), &mut edits);
+            edit_style(node, &said_by(node, line_type), &mut edits);
         }
         if let Some(path) = node.attribute_node("d") {
             let value = path.range_value();
@@ -163,6 +172,14 @@ fn named_type(node: Node<'_, '_>) -> Option<LineType> {
             .find_map(|a| line_type::from_name(a.value()))
     };
     by_name("class").or_else(|| by_name("id")).or_else(layer)
+}
+
+/// The fill colour for an element whose names say its type, with what [`Sheet::to_svg`](crate::Sheet::to_svg) says besides:
+/// its view, and that it is a curve. Other programs do not say so.
+fn said_by(node: Node<'_, '_>, line_type: LineType) -> String {
+    let said = |view: &View| node.attribute("data-view") == Some(view.name());
+    let curve = node.attribute("data-shape") == Some("curve");
+    color_of(Some(line_type), View::ALL.into_iter().find(said), curve)
 }
 
 /// Gives the root a size at which nothing is scaled, a fill that names no type and a stroke nobody asked for.
@@ -186,7 +203,7 @@ fn edit_root(root: Node<'_, '_>, page: &Page, edits: &mut Vec<Edit>) {
         added += &format!(" stroke=\"#{r:02x}{g:02x}{b:02x}\"");
     }
     edits.push((name_end(root), name_end(root), added));
-    edit_style(root, &color_of(None), edits);
+    edit_style(root, &color_of(None, None, false), edits);
 }
 
 fn edit_style(node: Node<'_, '_>, fill: &str, edits: &mut Vec<Edit>) {

@@ -23,6 +23,8 @@ const BEND: f64 = 0.05;
 pub(crate) struct Whole {
     /// Number of whole faces.
     pub(crate) faces: usize,
+    /// The whole face that each patch is part of, counted from 0.
+    pub(crate) face_of: Vec<u32>,
     /// The whole edges, each as its pieces, places in [`CurvedSolid::edges`], in order of the first.
     pub(crate) edges: Vec<Vec<u32>>,
     /// Number of corners: where a whole edge ends.
@@ -45,6 +47,10 @@ impl Whole {
         let (edges, vertices) = whole_edges(solid, &face_of);
         Whole {
             faces,
+            face_of: face_of
+                .iter()
+                .map(|f| u32::try_from(*f).expect("fewer than 2^32 faces"))
+                .collect(),
             edges,
             vertices,
         }

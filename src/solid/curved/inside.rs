@@ -377,6 +377,7 @@ impl Patch {
 mod tests {
     use super::super::shapes::*;
     use super::*;
+    use crate::geom::num::Diagonal;
 
     /// Numbers between -1 and 1 that look random.
     fn dice() -> impl FnMut() -> f64 {
@@ -433,21 +434,21 @@ mod tests {
                 && p.y < 30.0
                 && p.z > 0.0
                 && p.z < 10.0
-                && (p.x - 20.0).hypot(p.y - 15.0) > 10.0
+                && (p.x - 20.0).diagonal(p.y - 15.0) > 10.0
         });
         agrees(&frustum(10.0, 4.0, 12.0), |p| {
-            p.z > 0.0 && p.z < 12.0 && p.x.hypot(p.y) < 10.0 - p.z / 2.0
+            p.z > 0.0 && p.z < 12.0 && p.x.diagonal(p.y) < 10.0 - p.z / 2.0
         });
         agrees(&ball(7.0), |p| p.coords.norm() < 7.0);
         agrees(&torus(0, 9.0, 4.0), |p| {
-            (p.y.hypot(p.z) - 9.0).hypot(p.x) < 4.0
+            (p.y.diagonal(p.z) - 9.0).diagonal(p.x) < 4.0
         });
         agrees(&washer(3.0, 9.0, 5.0), |p| {
-            let r = p.x.hypot(p.y);
+            let r = p.x.diagonal(p.y);
             p.z > 0.0 && p.z < 5.0 && r > 3.0 && r < 9.0
         });
         agrees(&cross_drilled(), |p| {
-            p.coords.amax() < 20.0 && p.x.hypot(p.y) > 10.0 && p.y.hypot(p.z) > 6.0
+            p.coords.amax() < 20.0 && p.x.diagonal(p.y) > 10.0 && p.y.diagonal(p.z) > 6.0
         });
         agrees(&rounded_block(), |p| {
             let beyond = |c: f64, k: f64| (c - k).max(0.0);
@@ -455,7 +456,7 @@ mod tests {
                 && p.y > 0.0
                 && p.y < 20.0
                 && p.z > 0.0
-                && beyond(p.x, 30.0).hypot(beyond(p.z, 20.0)) < 10.0
+                && beyond(p.x, 30.0).diagonal(beyond(p.z, 20.0)) < 10.0
         });
     }
 
@@ -469,7 +470,7 @@ mod tests {
             agrees(&plate, |p| {
                 let within = |c: f64, most: f64| c > 0.0 && c < most;
                 let in_block = within(p.x, size) && within(p.y, size) && within(p.z, 10.0);
-                in_block && off(p.x).hypot(off(p.y)) > 5.0
+                in_block && off(p.x).diagonal(off(p.y)) > 5.0
             });
         }
     }

@@ -59,6 +59,7 @@ mod tests {
     };
     use super::*;
     use crate::geom::integral::flux;
+    use crate::geom::num::Diagonal;
     use std::f64::consts::PI;
 
     fn assert_near(a: f64, b: f64) {
@@ -149,7 +150,7 @@ mod tests {
                 turned_solid(2, &cone)
             };
             let squares = big * big + big * r + r * r;
-            let side = PI * (big + r) * (big - r).hypot(h);
+            let side = PI * (big + r) * (big - r).diagonal(h);
             let height = h * (big * big + 2.0 * big * r + 3.0 * r * r) / (4.0 * squares);
             let area = side + PI * (big * big + r * r);
             assert_is(&solid, PI * h * squares / 3.0, area, height);

@@ -116,6 +116,7 @@ mod tests {
         pulled_solid, rounded_block, torus, turned_solid, washer,
     };
     use super::*;
+    use crate::geom::num::Diagonal;
     use crate::geom::path::{Course, Path};
     use crate::geom::{P3, V3};
     use crate::solid::blocks::Dice;
@@ -336,7 +337,7 @@ mod tests {
         let at_hole = mesh
             .points
             .iter()
-            .filter(|p| p[0].hypot(p[1]) < 1.1)
+            .filter(|p| p[0].diagonal(p[1]) < 1.1)
             .count();
         assert_eq!(at_hole, 2 * 24);
     }

@@ -12,7 +12,7 @@ pub(crate) mod contours;
 mod crossing;
 #[cfg(test)]
 pub(crate) mod crossings;
-mod cut;
+pub(crate) mod cut;
 #[cfg(test)]
 mod drawings;
 pub(crate) mod faces;

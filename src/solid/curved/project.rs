@@ -203,6 +203,7 @@ mod tests {
     use super::super::shapes::*;
     use super::*;
     use crate::geom::P3;
+    use crate::geom::num::Diagonal;
 
     /// Whether material stands in front of a place, found by walking towards the viewer in small steps.
     fn walked(holds: &impl Fn(&P3) -> bool, from: &P3, towards: &V3) -> bool {
@@ -240,15 +241,15 @@ mod tests {
         agrees(&plate_with_hole(), |p| {
             let within = |c: f64, most: f64| c > 0.0 && c < most;
             let in_block = within(p.x, 40.0) && within(p.y, 30.0) && within(p.z, 10.0);
-            in_block && (p.x - 20.0).hypot(p.y - 15.0) > 10.0
+            in_block && (p.x - 20.0).diagonal(p.y - 15.0) > 10.0
         });
         agrees(&cross_drilled(), |p| {
-            p.coords.amax() < 20.0 && p.x.hypot(p.y) > 10.0 && p.y.hypot(p.z) > 6.0
+            p.coords.amax() < 20.0 && p.x.diagonal(p.y) > 10.0 && p.y.diagonal(p.z) > 6.0
         });
         agrees(&holes(2), |p| {
             let off = |c: f64| c.rem_euclid(20.0) - 10.0;
             let in_block = p.x.min(p.y).min(p.z) > 0.0 && p.x.max(p.y) < 40.0 && p.z < 10.0;
-            in_block && off(p.x).hypot(off(p.y)) > 5.0
+            in_block && off(p.x).diagonal(off(p.y)) > 5.0
         });
     }
 
@@ -267,9 +268,9 @@ mod tests {
             let solid = turned_solid(axis, &profile);
             agrees(&solid, |p| {
                 let (h, [i, j]) = (p[axis], super::super::inside::across(axis));
-                let r = p[i].hypot(p[j]);
-                let waist = (r - 12.0).hypot(h - 6.0) > 6.0 && r < 12.0 && h <= 12.0;
-                let rim = h > 12.0 && r < 12.0 + (h - 12.0) / 2.0 && r.hypot(h - 18.0) > 5.0;
+                let r = p[i].diagonal(p[j]);
+                let waist = (r - 12.0).diagonal(h - 6.0) > 6.0 && r < 12.0 && h <= 12.0;
+                let rim = h > 12.0 && r < 12.0 + (h - 12.0) / 2.0 && r.diagonal(h - 18.0) > 5.0;
                 h > 0.0 && h < 18.0 && (waist || rim)
             });
         }

@@ -278,6 +278,7 @@ mod tests {
     use super::super::crossings::drilled_shaft;
     use super::super::shapes::{ball, cross_drilled, frustum, plate_with_hole, torus, washer};
     use super::*;
+    use crate::geom::num::Diagonal;
 
     /// The isometric, cavalier and cabinet frames, and one from below.
     fn frames() -> [Frame; 4] {
@@ -336,28 +337,28 @@ mod tests {
     fn lines_are_visible_where_no_material_is_in_front() {
         agrees("ball", &ball(7.0), |p| p.coords.norm() < 7.0);
         agrees("washer", &washer(4.0, 9.0, 5.0), |p| {
-            let r = p.x.hypot(p.y);
+            let r = p.x.diagonal(p.y);
             p.z > 0.0 && p.z < 5.0 && r > 4.0 && r < 9.0
         });
         agrees("frustum", &frustum(10.0, 4.0, 12.0), |p| {
-            p.z > 0.0 && p.z < 12.0 && p.x.hypot(p.y) < 10.0 - p.z / 2.0
+            p.z > 0.0 && p.z < 12.0 && p.x.diagonal(p.y) < 10.0 - p.z / 2.0
         });
         agrees("plate", &plate_with_hole(), |p| {
             let within = |c: f64, most: f64| c > 0.0 && c < most;
             let block = within(p.x, 40.0) && within(p.y, 30.0) && within(p.z, 10.0);
-            block && (p.x - 20.0).hypot(p.y - 15.0) > 10.0
+            block && (p.x - 20.0).diagonal(p.y - 15.0) > 10.0
         });
         agrees("shaft", &drilled_shaft(3.0, 5.0, 10.0), |p| {
-            p.z.abs() < 10.0 && p.x.hypot(p.y) < 5.0 && p.y.hypot(p.z) > 3.0
+            p.z.abs() < 10.0 && p.x.diagonal(p.y) < 5.0 && p.y.diagonal(p.z) > 3.0
         });
         agrees("block", &cross_drilled(), |p| {
-            p.coords.amax() < 20.0 && p.x.hypot(p.y) > 10.0 && p.y.hypot(p.z) > 6.0
+            p.coords.amax() < 20.0 && p.x.diagonal(p.y) > 10.0 && p.y.diagonal(p.z) > 6.0
         });
         for axis in 0..3 {
             agrees("torus", &torus(axis, 9.0, 4.0), |p| {
                 let along = p[axis];
                 let out = (p.coords.norm_squared() - along * along).sqrt();
-                (out - 9.0).hypot(along) < 4.0
+                (out - 9.0).diagonal(along) < 4.0
             });
         }
     }

@@ -4,6 +4,7 @@
 //! compared as heights over the direction in which they share more: between places where the one changes from above to
 //! below the other they cross, where it merely comes down to it they touch.
 
+use crate::geom::num::Diagonal;
 use crate::geom::num::{angle, arc_cosine};
 use crate::geom::pairs::Bounds;
 use crate::geom::path::{Course, Path};
@@ -219,7 +220,7 @@ fn line_and_round([a, b]: [P2; 2], round: &Round, slack: f64, at: &mut impl FnMu
     // Off the line by nothing: p cos t + q sin t = off.
     let (p, q) = (along.perp(&round.u), along.perp(&round.v));
     let off = along.perp(&(a - round.center));
-    let reach = p.hypot(q);
+    let reach = p.diagonal(q);
     if off.abs() > reach + slack {
         return;
     }

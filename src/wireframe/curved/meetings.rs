@@ -10,6 +10,7 @@ use super::drawn::Drawn;
 use super::turned::Candidate;
 use crate::arrange::{Arrangement, Slope};
 use crate::geom::axis::Axes;
+use crate::geom::num::Diagonal;
 use crate::geom::num::{angle, sin_cos};
 use crate::geom::path::{Conic, Course, Meeting, Path, settled};
 use crate::geom::plane::Plane;
@@ -312,7 +313,7 @@ impl Finder<'_> {
     /// The drawn parts of an ellipse.
     fn ellipse(&self, center: P3, u: V3, v: V3, found: &mut Meetings) {
         let mut turns: Vec<f64> = (0..3)
-            .filter(|&k| u[k].hypot(v[k]) > 1e-9)
+            .filter(|&k| u[k].diagonal(v[k]) > 1e-9)
             .flat_map(|k| {
                 let t = angle(v[k], u[k]).rem_euclid(PI);
                 [t, t + PI]
@@ -340,7 +341,7 @@ impl Finder<'_> {
             // At an extreme along an axis the coordinate is exact, whatever the angle is rounded to.
             for end in &mut ends {
                 for k in 0..3 {
-                    let size = u[k].hypot(v[k]);
+                    let size = u[k].diagonal(v[k]);
                     for extreme in [center[k] - size, center[k] + size, center[k]] {
                         if (end[k] - extreme).abs() < 1e-9 * (1.0 + size) {
                             end[k] = extreme;

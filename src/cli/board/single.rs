@@ -1,0 +1,64 @@
+//! The drawing board in one file: page, scripts, samples and the engine as compressed WebAssembly.
+//!
+//! What may run is fixed by a content security policy in the file itself, which names its one script and its one style by
+//! their hashes and allows no connection to anywhere.
+
+use std::io::Write;
+
+use anyhow::{Context, Result};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use flate2::{Compression, GzBuilder};
+use sha2::{Digest, Sha256};
+
+use super::bundle::bundle;
+use super::{block, file, page};
+
+/// How the page asks for its style, in a file of its own.
+pub(super) const STYLE: &str = "<link rel=\"stylesheet\" href=\"style.css\">";
+
+/// How the page asks for its script.
+pub(super) const SCRIPT: &str = "<script type=\"module\" src=\"main.js\"></script>";
+
+/// The page around the engine, a WebAssembly module. The same engine gives the same bytes.
+///
+/// # Errors
+/// When the board's own files do not fit together.
+pub(in crate::cli) fn single(engine: &[u8]) -> Result<String> {
+    let style = file("style.css").context("the board has no style")?;
+    let script = bundle("main.js", &file)?;
+    let worker = file("worker.js").context("the board has no worker")?;
+    let mut further = block("text/plain", "board-worker", worker);
+    further += &block(
+        "text/plain",
+        "board-wasm",
+        &STANDARD.encode(packed(engine)?),
+    );
+    let policy = format!(
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; script-src 'wasm-unsafe-eval' '{}'; \
+         style-src '{}'; img-src blob: data:; worker-src blob:; base-uri 'none'; form-action 'none'\">",
+        hash(&script),
+        hash(style)
+    );
+    // The policy comes before anything that it is about.
+    let page = page("wasm", &further)
+        .replacen("<head>", &format!("<head>\n{policy}"), 1)
+        .replacen(STYLE, &format!("<style>{style}</style>"), 1);
+    Ok(page.replacen(
+        SCRIPT,
+        &format!("<script type=\"module\">{script}</script>"),
+        1,
+    ))
+}
+
+/// Compressed, without a name or a time in it.
+fn packed(bytes: &[u8]) -> Result<Vec<u8>> {
+    let mut packer = GzBuilder::new().write(Vec::new(), Compression::best());
+    packer.write_all(bytes)?;
+    Ok(packer.finish()?)
+}
+
+/// A source that the policy allows, by what it is.
+fn hash(text: &str) -> String {
+    format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
+}

@@ -1,0 +1,28 @@
+//! The drawing board in a real browser: what a person does, and what must hold however the board is run.
+//!
+//! Chromium is driven over its DevTools protocol. Where there is no Chromium, or the engine for the page is not built, each
+//! test says "not run" and passes; with `FOLDBACK_CI=1` it fails instead.
+
+mod board;
+mod chromium;
+mod devtools;
+mod page;
+mod safety;
+mod same_answers;
+mod speed;
+
+use std::path::PathBuf;
+
+/// A folder of the repository.
+fn folder(name: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(name)
+}
+
+/// Says that a test was not run and why; where everything must be run, that is a failure.
+fn not_run(why: &str) {
+    assert!(
+        std::env::var_os("FOLDBACK_CI").is_none(),
+        "not run: {why}, but FOLDBACK_CI is set"
+    );
+    eprintln!("not run: {why}");
+}
