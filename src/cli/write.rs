@@ -32,7 +32,8 @@ pub(super) fn picture(arguments: &PictureArguments, out: &mut impl Write) -> Sta
     if arguments.settling {
         let place = arguments.write.reading.map_or(0, |number| number - 1);
         let drawn = |answer: &Answer| answer.outcome.to_settling_picture(&answer.sheet, place);
-        let none = "no single view or section is sure to settle this sheet, or there is no such reading";
+        let none =
+            "no single view or section is sure to settle this sheet, or there is no such reading";
         return write_one(&arguments.write, none, out, drawn);
     }
     let options = PictureOptions {
