@@ -145,7 +145,11 @@ fn numbers_of_readings_beyond_every_machine_word_are_exact() {
 /// readings, and the columns are one place.
 #[test]
 fn dependent_columns_are_one_place_or_counted_from_below() {
-    let dependent = |k: usize| Pockets(vec![[20.0, 10.0]; k]).sheet();
+    let dependent = |k: usize| {
+        let mut columns = vec![[20.0, 10.0]; k];
+        columns[0].reverse();
+        Pockets(columns).sheet()
+    };
     for k in 2..=5 {
         let outcome = answer(&dependent(k), 1000);
         assert_eq!(outcome.readings.len(), (1 << k) - 2);
@@ -230,6 +234,9 @@ fn places_multiply_to_the_readings_counted_by_brute_force() {
     assert!(sheets > 5, "{sheets}");
 }
 
+/// Drawings of 27 blocks that are tried.
+const SAMPLES: usize = 200;
+
 /// Which of the further views tell all of some solids of blocks apart, from the blocks alone.
 fn telling(solids: &[Blocks]) -> Vec<FurtherView> {
     let mirrored = |blocks: &Blocks, axis: usize| {
@@ -284,7 +291,7 @@ fn what_settles_a_drawing_of_27_blocks_does_and_views_before_it_do_not() {
         .collect();
     let mut random = Random::new(5);
     let (mut by_view, mut by_section, mut by_none) = (0, 0, 0);
-    for _ in 0..300 {
+    for _ in 0..SAMPLES {
         let group = random.pick(&groups);
         let grid = even_grid([3, 3, 3], 10.0);
         let sheet = views([3, 3, 3], &group[0].0, &grid)
@@ -325,8 +332,8 @@ fn what_settles_a_drawing_of_27_blocks_does_and_views_before_it_do_not() {
             }
         }
     }
-    println!("{by_view} by a view, {by_section} by a section, {by_none} by neither");
-    assert!(by_view > 20 && by_section + by_none > 0);
+    // In a world as small as this one a further view always does; planes have a test of their own below.
+    assert_eq!([by_view, by_section, by_none], [SAMPLES, 0, 0]);
 }
 
 /// Two pockets exchange their depths below a closed plate: from the left, below and behind they look the same as before.
