@@ -10,8 +10,9 @@ pub struct Options {
     pub reading_limit: usize,
     /// How the sheet treats tangent edges. Default: they are not drawn.
     pub tangent_edges: TangentEdges,
-    /// Whether to find out where the readings of an ambiguous sheet differ and what settles it. Default: yes.
-    pub places: bool,
+    /// Whether to find out more than the verdict: where the readings of an ambiguous sheet differ and what settles it, and why
+    /// a sheet is contradictory. Default: yes.
+    pub explain: bool,
 }
 
 impl Default for Options {
@@ -20,7 +21,7 @@ impl Default for Options {
             tolerance_mm: None,
             reading_limit: 32,
             tangent_edges: TangentEdges::default(),
-            places: true,
+            explain: true,
         }
     }
 }

@@ -1,6 +1,7 @@
 //! The one entry: a sheet in, its verdict and every reading out.
 
 mod ambiguity;
+mod slips;
 
 use crate::arrange::split::arrange;
 use crate::error::{InternalError, Kind};
@@ -83,24 +84,37 @@ pub fn reconstruct_watched(
         Ok(outcome) => outcome.verdict == Verdict::Contradictory && outcome.complete(),
         Err(error) => !error.is_internal(),
     };
-    if !unsolved || options.tolerance_mm.is_some() {
+    if !unsolved {
         return first;
     }
-    // Drawn by hand, a sheet may be off by more than the tolerance that suits a drawing program.
-    let Some(wider) = views::wide_tolerance(sheet, options) else {
-        return first;
-    };
+    if let Some(inaccurate) = within_wider(sheet, options, watch) {
+        return Ok(inaccurate);
+    }
+    let mut outcome = first?;
+    if options.explain {
+        // What is wrong with a whole view explains the single lines that do not fit.
+        let slips = slips::slips(sheet, options, watch);
+        outcome.problems.splice(0..0, slips);
+    }
+    Ok(outcome)
+}
+
+/// Drawn by hand, a sheet may be off by more than the tolerance that suits a drawing program: its readings within a wider
+/// one, unless the user gave one.
+fn within_wider(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<Outcome> {
+    if options.tolerance_mm.is_some() {
+        return None;
+    }
     let wider = Options {
-        tolerance_mm: Some(wider),
+        tolerance_mm: Some(views::wide_tolerance(sheet, options)?),
         ..options.clone()
     };
-    match attempt(sheet, &wider, watch) {
-        Ok(mut outcome) if !outcome.readings.is_empty() => {
-            outcome.warnings.insert(0, inaccurate(sheet, &wider));
-            Ok(outcome)
-        }
-        _ => first,
+    let mut outcome = attempt(sheet, &wider, watch).ok()?;
+    if outcome.readings.is_empty() {
+        return None;
     }
+    outcome.warnings.insert(0, inaccurate(sheet, &wider));
+    Some(outcome)
 }
 
 /// What to say of a sheet that is only right within a wide tolerance.
@@ -169,10 +183,10 @@ fn answer<C: Candidates>(
         .collect::<Result<Vec<_>, InternalError>>()
         .map_err(Kind::from)?;
     let mut outcome = outcome(&drawing, readings, answers.stopped_by);
-    if outcome.verdict == Verdict::Contradictory {
+    if outcome.verdict == Verdict::Contradictory && options.explain {
         contradiction(&board, &answers, watch, &mut outcome);
     }
-    if outcome.verdict == Verdict::Ambiguous && options.places {
+    if outcome.verdict == Verdict::Ambiguous && options.explain {
         ambiguity::explain(&board, &drawing, &answers, watch, &mut outcome);
     }
     Ok(outcome)

@@ -49,6 +49,7 @@ Examples:
   foldback check mast-foot.json
   foldback check homework/*.svg
   foldback check --tangent-edges drawn rounded-case.json
+  foldback check vane-block.json --marked marked.svg
   foldback check --json mast-foot.json")]
 pub(super) struct CheckArguments {
     /// The sheets to check, JSON or SVG; `-` is standard input
@@ -61,6 +62,10 @@ pub(super) struct CheckArguments {
     /// lines, counted from 0.
     #[arg(long)]
     pub(super) json: bool,
+
+    /// Write the sheet as SVG with the lines in conflict, or the lines behind which choices hide, marked on it
+    #[arg(long, value_name = "MARKED")]
+    pub(super) marked: Option<PathBuf>,
 
     #[command(flatten)]
     pub(super) search: SearchArguments,
