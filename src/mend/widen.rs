@@ -1,19 +1,27 @@
 //! A drawing with the lines that could be added drawn in, so that the search has candidates for them.
 
-use super::ghosts;
 use super::lines::FRESH;
+use super::{ghosts, rounds};
 use crate::arrange::split::arrange;
 use crate::geom::axis::Axes;
 use crate::geom::crowded::CrowdedError;
 use crate::sheet::{Arc, Drawing, Segment, View};
 
-/// The drawing with every line that two views support and the third lacks as a line of its own.
+/// The drawing with every straight line that two views support and the third lacks as a line of its own.
 ///
 /// # Errors
 /// If there are too many places or lines.
 pub(super) fn widened(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
-    let (views, axes) = arrange(drawing)?;
-    let ghosts = ghosts::straight(&views, &axes, drawing.tolerance)?;
+    let (views, mut axes) = arrange(drawing)?;
+    let mut ghosts = ghosts::straight(&views, &axes, drawing.tolerance)?;
+    if drawing.is_curved() {
+        let beside_curves = rounds::straight(&views, &mut axes, drawing.tolerance);
+        for (ghosts, more) in ghosts.iter_mut().zip(beside_curves) {
+            ghosts.extend(more);
+            ghosts.sort_unstable();
+            ghosts.dedup();
+        }
+    }
     let places = Places::new(&axes);
     let mut wide = places.moved(drawing);
     for (view, strokes) in View::ALL.into_iter().zip(ghosts) {
