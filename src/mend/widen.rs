@@ -1,6 +1,8 @@
 //! A drawing with the lines that could be added drawn in, so that the search has candidates for them.
 
 use super::ghosts::{self, Stroke};
+use super::rounds;
+use crate::arrange::Arrangement;
 use crate::arrange::split::arrange;
 use crate::geom::axis::Axes;
 use crate::geom::crowded::CrowdedError;
@@ -9,13 +11,13 @@ use crate::sheet::{Arc, Drawing, Segment, View};
 /// The line number of strokes that are not drawn but could be.
 pub(crate) const FRESH: u32 = u32::MAX - 1;
 
-/// The drawing with every line that two views support and the third lacks as a line of its own.
+/// The drawing with every straight line that two views support and the third lacks as a line of its own.
 ///
 /// # Errors
 /// If there are too many places or lines.
 pub(super) fn widened(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
-    let (views, axes) = arrange(drawing)?;
-    let ghosts = ghosts::straight(&views, &axes, drawing.tolerance)?;
+    let (views, mut axes) = arrange(drawing)?;
+    let ghosts = supported(drawing, &views, &mut axes)?;
     Ok(with_strokes(drawing, &axes, ghosts))
 }
 
@@ -24,14 +26,34 @@ pub(super) fn widened(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
 /// # Errors
 /// If there are too many places or lines.
 pub(crate) fn with_hidden_room(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
-    let (views, axes) = arrange(drawing)?;
-    let mut ghosts = ghosts::straight(&views, &axes, drawing.tolerance)?;
-    for (view, more) in ghosts.iter_mut().zip(ghosts::at_any_depth(&views, &axes)?) {
-        view.extend(more);
-        view.sort_unstable();
-        view.dedup();
-    }
+    let (views, mut axes) = arrange(drawing)?;
+    let mut ghosts = supported(drawing, &views, &mut axes)?;
+    join(&mut ghosts, ghosts::at_any_depth(&views, &axes)?);
     Ok(with_strokes(drawing, &axes, ghosts))
+}
+
+/// The straight lines that two views support and the third lacks.
+fn supported(
+    drawing: &Drawing,
+    views: &[Arrangement; 3],
+    axes: &mut Axes,
+) -> Result<[Vec<Stroke>; 3], CrowdedError> {
+    let mut ghosts = ghosts::straight(views, axes, drawing.tolerance)?;
+    if drawing.is_curved() {
+        join(
+            &mut ghosts,
+            rounds::straight(views, axes, drawing.tolerance),
+        );
+    }
+    Ok(ghosts)
+}
+
+fn join(ghosts: &mut [Vec<Stroke>; 3], more: [Vec<Stroke>; 3]) {
+    for (ghosts, more) in ghosts.iter_mut().zip(more) {
+        ghosts.extend(more);
+        ghosts.sort_unstable();
+        ghosts.dedup();
+    }
 }
 
 fn with_strokes(drawing: &Drawing, axes: &Axes, ghosts: [Vec<Stroke>; 3]) -> Drawing {
