@@ -25,12 +25,7 @@ pub(super) fn answer(name: &OsStr, search: &SearchArguments) -> Result<Answer> {
     let bytes = files::read(name)?;
     let shown = || files::shown(name);
     let (sheet, remarks) = read_sheet(&bytes).with_context(shown)?;
-    let options = Options {
-        tolerance_mm: search.tolerance,
-        reading_limit: search.limit,
-        tangent_edges: search.tangent_edges.into(),
-        ..Options::default()
-    };
+    let options = options(search);
     let progress = Progress::start(&shown(), Duration::from_secs_f64(search.time_limit));
     let outcome = reconstruct_watched(&sheet, &options, &progress).with_context(shown)?;
     Ok(Answer {
@@ -38,4 +33,15 @@ pub(super) fn answer(name: &OsStr, search: &SearchArguments) -> Result<Answer> {
         remarks,
         outcome,
     })
+}
+
+/// The engine's options for the flags.
+pub(super) fn options(search: &SearchArguments) -> Options {
+    Options {
+        tolerance_mm: search.tolerance,
+        reading_limit: search.limit,
+        tangent_edges: search.tangent_edges.into(),
+        hidden_lines: search.hidden_lines.into(),
+        ..Options::default()
+    }
 }

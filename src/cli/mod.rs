@@ -1,6 +1,6 @@
 //! The `foldback` command: flags, files, the clock and the terminal.
 //!
-//! `args` holds the flags as typed; `check` and `write` do what they ask for with the help of `answer` (one
+//! `args` holds the flags as typed; `check`, `mend` and `write` do what they ask for with the help of `answer` (one
 //! sheet through the engine), `files` (reading and writing) and `progress` (clock and terminal). `serve` and
 //! `page` run the drawing board in `board`: one as a server by means of `http`, one as a single file. Nothing
 //! below this folder knows any of these.
@@ -11,6 +11,7 @@ mod board;
 mod check;
 mod files;
 mod http;
+mod mend;
 mod page;
 mod progress;
 mod serve;
@@ -42,6 +43,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     let mut out = io::stdout().lock();
     let status = match arguments.command {
         Command::Check(check) => check::run(&check, &mut out),
+        Command::Mend(mend) => mend::run(&mend, &mut out),
         Command::Solid(solid) => write::solid(&solid, &mut out),
         Command::Picture(picture) => write::picture(&picture, &mut out),
         Command::Serve(serve) => serve::run(&serve, &mut out),

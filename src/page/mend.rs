@@ -5,32 +5,23 @@ use serde_json::value::RawValue;
 
 use super::request::Request;
 use crate::export::json::one_line;
-use crate::export::shape::LineEntry;
-use crate::{Change, LineType, Mend, Watch};
+use crate::export::mends::MendEntry;
+use crate::{Mend, Watch};
 
 #[derive(Serialize)]
 struct Answer<'a> {
     sheet: &'a str,
     verdict: &'a str,
     complete: bool,
-    mends: Vec<MendEntry<'a>>,
+    mends: Vec<WithSheet<'a>>,
 }
 
 #[derive(Serialize)]
-struct MendEntry<'a> {
-    changes: Vec<ChangeEntry<'a>>,
-    verdict: &'a str,
+struct WithSheet<'a> {
+    #[serde(flatten)]
+    mend: MendEntry<'a>,
     /// The sheet after the changes.
     sheet: Box<RawValue>,
-}
-
-#[derive(Serialize)]
-struct ChangeEntry<'a> {
-    #[serde(flatten)]
-    line: LineEntry<'a>,
-    /// What the line was, if it becomes longer or shorter.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    before: Option<LineEntry<'a>>,
 }
 
 /// # Errors
@@ -39,7 +30,7 @@ pub(super) fn mend(request: &Request<'_>, watch: &dyn Watch) -> Result<Vec<u8>, 
     let (sheet, _) = request.sheet()?;
     let mending = crate::mend(&sheet, &request.options()?, request.limit(), watch)
         .map_err(|error| error.to_string())?;
-    let mends: Result<_, _> = mending.mends.iter().map(mend_entry).collect();
+    let mends: Result<_, _> = mending.mends.iter().map(with_sheet).collect();
     let answer = Answer {
         sheet: request.name(),
         verdict: mending.verdict.name(),
@@ -49,27 +40,9 @@ pub(super) fn mend(request: &Request<'_>, watch: &dyn Watch) -> Result<Vec<u8>, 
     Ok(one_line(&answer).into_bytes())
 }
 
-fn mend_entry(mend: &Mend) -> Result<MendEntry<'_>, serde_json::Error> {
-    Ok(MendEntry {
-        changes: mend.changes.iter().map(change_entry).collect(),
-        verdict: mend.verdict.name(),
+fn with_sheet(mend: &Mend) -> Result<WithSheet<'_>, serde_json::Error> {
+    Ok(WithSheet {
+        mend: MendEntry::of(mend),
         sheet: RawValue::from_string(mend.sheet.to_json())?,
     })
-}
-
-fn change_entry(change: &Change) -> ChangeEntry<'_> {
-    let entry = |action, line_type: LineType, shape| LineEntry {
-        action,
-        view: change.view,
-        line_type,
-        shape,
-        lines: &change.lines,
-    };
-    ChangeEntry {
-        line: entry(Some(change.action.name()), change.line_type, &change.shape),
-        before: change
-            .before
-            .as_ref()
-            .map(|shape| entry(None, change.line_type, shape)),
-    }
 }

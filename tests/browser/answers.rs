@@ -125,6 +125,13 @@ fn an_ambiguous_sheet_is_stepped_through() {
     on_the_board(|board| {
         board.open_sample("mooring-steps");
         board.wait_for("ambiguous");
+        // One place of choice, framed in each view and lettered; what settles it is the engine's finding.
+        assert_eq!(board.count("#paper rect.frame.choice"), 3);
+        assert!(
+            board
+                .text(".findings")
+                .contains("A bottom view would settle it")
+        );
         let picture = || board.run("return document.getElementById('solid').toDataURL()");
         let shown = "Number(document.getElementById('solid').dataset.frame) > 0";
         board.wait(shown);

@@ -24,6 +24,7 @@ mod drafter_check;
 mod families;
 mod formulas;
 mod fuzz;
+mod inclined;
 mod laws;
 mod mend;
 mod noise;
