@@ -148,6 +148,9 @@ struct Candidate {
     lacking: View,
 }
 
+/// A point as places on the x, y and z axis, and its nodes in the two views that support it.
+type Corner = ([u32; 3], [Id<Node>; 2]);
+
 /// What an edge may stand on in a view that supports it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Stand {
@@ -216,7 +219,7 @@ impl<'a> Supported<'a> {
     }
 
     /// Every point that is a node in both views.
-    fn corners(&self) -> Result<Vec<([u32; 3], [Id<Node>; 2])>, CrowdedError> {
+    fn corners(&self) -> Result<Vec<Corner>, CrowdedError> {
         let mut by_place: FxHashMap<u32, Vec<Id<Node>>> = FxHashMap::default();
         let place = |view: &Arrangement, node: Id<Node>| {
             let which = usize::from(view.view.axes()[0] != self.shared);
