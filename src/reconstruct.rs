@@ -1,6 +1,7 @@
 //! The one entry: a sheet in, its verdict and every reading out.
 
 mod ambiguity;
+mod optional;
 mod slips;
 
 use crate::arrange::split::arrange;
@@ -29,7 +30,7 @@ use crate::solve::explain::{Conflict, explain};
 use crate::solve::flat::FlatBoard;
 use crate::wireframe::Wireframe;
 use crate::wireframe::curved::CurvedWireframe;
-use crate::{Error, Options, Remark, RemarkKind, Sheet};
+use crate::{Error, HiddenLines, Options, Remark, RemarkKind, Sheet};
 
 /// Finds every solid that has exactly the three views on a sheet.
 ///
@@ -144,6 +145,9 @@ pub(crate) fn attempt(
     if !drawing.problems.is_empty() {
         return Ok(outcome(&drawing, Vec::new(), None));
     }
+    if options.hidden_lines == HiddenLines::Optional {
+        return optional::answer(&drawing, options, watch);
+    }
     if drawing.is_curved() {
         answer::<CurvedBoard>(drawing, options, watch)
     } else {
@@ -165,6 +169,7 @@ pub(crate) trait Candidates: Board + Sized {
     fn reading(
         &self,
         drawing: &Drawing,
+        hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
     ) -> Result<Reading, InternalError>;
@@ -179,7 +184,7 @@ fn answer<C: Candidates>(
     let readings = answers
         .models
         .iter()
-        .map(|(model, sound)| board.reading(&drawing, model, sound))
+        .map(|(model, sound)| board.reading(&drawing, options.hidden_lines, model, sound))
         .collect::<Result<Vec<_>, InternalError>>()
         .map_err(Kind::from)?;
     let mut outcome = outcome(&drawing, readings, answers.stopped_by);
@@ -252,6 +257,7 @@ impl Candidates for FlatBoard {
     fn reading(
         &self,
         drawing: &Drawing,
+        hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
     ) -> Result<Reading, InternalError> {
@@ -261,13 +267,15 @@ impl Candidates for FlatBoard {
                 defect: defect.to_string(),
             });
         }
-        gives_back(&solid, drawing).map_err(|difference| not_given_back(drawing, &difference))?;
+        gives_back(&solid, drawing, hidden_lines)
+            .map_err(|difference| not_given_back(drawing, &difference))?;
         let measures = measure(&solid);
         Ok(Reading {
             solid: Solid {
                 body: Body::Flat(solid),
             },
             measures,
+            left_out: Vec::new(),
         })
     }
 }
@@ -297,6 +305,7 @@ impl Candidates for CurvedBoard {
     fn reading(
         &self,
         drawing: &Drawing,
+        hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
     ) -> Result<Reading, InternalError> {
@@ -306,7 +315,7 @@ impl Candidates for CurvedBoard {
                 defect: defect.to_string(),
             });
         }
-        curved::verify::gives_back(&solid, drawing, self.tangent_edges())
+        curved::verify::gives_back(&solid, drawing, self.tangent_edges(), hidden_lines)
             .map_err(|difference| not_given_back(drawing, &difference))?;
         let measures = curved::measure::measure(&solid);
         Ok(Reading {
@@ -314,6 +323,7 @@ impl Candidates for CurvedBoard {
                 body: Body::Curved(solid),
             },
             measures,
+            left_out: Vec::new(),
         })
     }
 }

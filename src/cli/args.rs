@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::{PictureKind, TangentEdges};
+use crate::{HiddenLines, PictureKind, TangentEdges};
 
 /// The longest time limit, a hundred years in seconds: more than anyone waits, and no clock overflows.
 const LONGEST: f64 = 100.0 * 365.0 * 86_400.0;
@@ -244,6 +244,10 @@ pub(super) struct SearchArguments {
     #[arg(long, value_name = "HOW", value_enum, default_value_t = Tangents::Omitted)]
     pub(super) tangent_edges: Tangents,
 
+    /// Whether the sheet shows every hidden line, or may leave hidden lines out
+    #[arg(long, value_name = "HOW", value_enum, default_value_t = Hidden::Required)]
+    pub(super) hidden_lines: Hidden,
+
     /// Stop after this many readings, or ways to mend a sheet
     #[arg(long, value_name = "N", default_value_t = 32, value_parser = positive_count, allow_negative_numbers = true)]
     pub(super) limit: usize,
@@ -270,6 +274,24 @@ impl From<Tangents> for TangentEdges {
             Tangents::Omitted => TangentEdges::Omitted,
             Tangents::Drawn => TangentEdges::Drawn,
             Tangents::Either => TangentEdges::Either,
+        }
+    }
+}
+
+/// What a sheet does with hidden lines, by its name on the command line.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum Hidden {
+    /// Each is drawn: where nothing is drawn there is no edge
+    Required,
+    /// Any may be left out
+    Optional,
+}
+
+impl From<Hidden> for HiddenLines {
+    fn from(hidden: Hidden) -> Self {
+        match hidden {
+            Hidden::Required => HiddenLines::Required,
+            Hidden::Optional => HiddenLines::Optional,
         }
     }
 }

@@ -12,10 +12,13 @@ mod edits;
 mod fewest;
 mod ghosts;
 mod lines;
+mod rounds;
+mod same;
 mod trials;
-mod widen;
+pub(crate) mod widen;
 
 use crate::error::Kind;
+use crate::geom::crowded::CrowdedError;
 use crate::options::Watch;
 use crate::outcome::{Action, Change, Mend, Mending};
 use crate::reconstruct::{Candidates, attempt};
@@ -29,6 +32,7 @@ use crate::{
     Error, Limit, Line, LineType, Options, Shape, Sheet, Verdict, View, reconstruct_watched,
 };
 use fewest::{Draft, Fewest};
+use std::ops::RangeInclusive;
 use widen::widened;
 
 /// More changes than this at a time are not tried.
@@ -74,13 +78,18 @@ pub fn mend(
         options: &quick,
         watch,
         limit,
+        considered: Vec::new(),
         mends: Vec::new(),
     };
-    let wide = widened(&drawing).map_err(Kind::from)?;
-    mending.stopped_by = if wide.is_curved() {
-        bench.mend::<CurvedBoard>(&drawing, &wide)?
+    let ended = if drawing.is_curved() {
+        bench.mend::<CurvedBoard>(&drawing)
     } else {
-        bench.mend::<FlatBoard>(&drawing, &wide)?
+        bench.mend::<FlatBoard>(&drawing)
+    };
+    mending.stopped_by = match ended {
+        Ok(()) => None,
+        Err(Ended::Early(limit)) => Some(limit),
+        Err(Ended::Failed(error)) => return Err(error),
     };
     mending.mends = bench.mends;
     mending.mends.sort_by_key(unlikely);
@@ -93,67 +102,108 @@ struct Bench<'a> {
     options: &'a Options,
     watch: &'a dyn Watch,
     limit: usize,
+    /// What the mended sheets show that were looked at so far.
+    considered: Vec<same::Shown>,
     mends: Vec<Mend>,
 }
 
+/// Why the search for mends ended before it was through.
+enum Ended {
+    Early(Limit),
+    Failed(Error),
+}
+
+impl From<Kind> for Ended {
+    fn from(kind: Kind) -> Self {
+        Ended::Failed(kind.into())
+    }
+}
+
+impl From<CrowdedError> for Ended {
+    fn from(crowded: CrowdedError) -> Self {
+        Kind::from(crowded).into()
+    }
+}
+
 impl Bench<'_> {
-    /// Gives the limit that ended the search early.
-    fn mend<C: Candidates>(
+    fn mend<C: Candidates>(&mut self, drawing: &Drawing) -> Result<(), Ended> {
+        if drawing.is_curved() {
+            // Lines to add may hide from the search what the drawn lines alone would show it.
+            self.search::<C>(drawing, 1..=1, &mut |_| Ok(()))?;
+        }
+        let wide = widened(drawing)?;
+        self.search::<C>(&wide, 1..=MOST_CHANGES, &mut |bench| {
+            bench.try_lines(&trials::lines(drawing, MOST_TRIALS)?)
+        })
+    }
+
+    /// Searches for so many changes, and for more only if there are none with fewer. After one change `singly` may try more.
+    fn search<C: Candidates>(
         &mut self,
         drawing: &Drawing,
-        wide: &Drawing,
-    ) -> Result<Option<Limit>, Error> {
-        let board = C::find(wide, wide.tolerance, self.options, self.watch).map_err(Kind::from)?;
-        let elements = lines::elements(wide, &board);
+        changes: RangeInclusive<usize>,
+        singly: &mut dyn FnMut(&mut Self) -> Result<(), Ended>,
+    ) -> Result<(), Ended> {
+        let board = C::find(drawing, drawing.tolerance, self.options, self.watch)?;
+        let elements = lines::elements(drawing, &board);
         let units = lines::units(&elements);
         let draft = Draft {
             board: &board as &dyn Board,
             elements: &elements,
             units: &units,
         };
-        let mut search = Fewest::new(&draft, MOST_CHANGES, self.watch);
-        for changes in 1..=MOST_CHANGES {
+        let mut search = Fewest::new(&draft, *changes.end(), self.watch);
+        for changes in changes {
             loop {
                 match search.next(changes) {
-                    Err(Stopped) => return Ok(Some(Limit::Stopped)),
+                    Err(Stopped) => return Err(Ended::Early(Limit::Stopped)),
                     Ok(None) => break,
                     Ok(Some(edits)) => {
                         let (sheet, changes) = apply::applied(&draft, self.sheet, &edits);
-                        self.consider(sheet, changes);
+                        self.consider(sheet, changes)?;
                     }
-                }
-                if self.mends.len() == self.limit {
-                    return Ok(Some(Limit::Readings));
                 }
             }
             if changes == 1 {
-                self.try_lines(&trials::lines(drawing, MOST_TRIALS).map_err(Kind::from)?);
+                singly(self)?;
             }
             if !self.mends.is_empty() {
                 break;
             }
         }
-        Ok(None)
+        Ok(())
     }
 
-    /// Keeps a mended sheet if it has a proven reading.
-    fn consider(&mut self, sheet: Sheet, changes: Vec<Change>) {
-        match attempt(&sheet, self.options, self.watch) {
-            Ok(outcome) if !outcome.readings.is_empty() => self.mends.push(Mend {
+    /// Keeps a mended sheet if it has a proven reading and was not looked at before.
+    fn consider(&mut self, sheet: Sheet, changes: Vec<Change>) -> Result<(), Ended> {
+        let Some(shown) = same::shown(&sheet, self.options) else {
+            return Ok(());
+        };
+        if self.considered.iter().any(|other| other.same_as(&shown)) {
+            return Ok(());
+        }
+        self.considered.push(shown);
+        if let Ok(outcome) = attempt(&sheet, self.options, self.watch)
+            && !outcome.readings.is_empty()
+        {
+            self.mends.push(Mend {
                 changes,
                 sheet,
                 verdict: outcome.verdict,
-            }),
-            _ => {}
+            });
+        }
+        match self.mends.len() == self.limit {
+            true => Err(Ended::Early(Limit::Readings)),
+            false => Ok(()),
         }
     }
 
     /// Tries lines one by one, as visible and as hidden lines.
-    fn try_lines(&mut self, lines: &[(View, Shape)]) {
+    fn try_lines(&mut self, lines: &[(View, Shape)]) -> Result<(), Ended> {
         for (view, shape) in lines {
             for line_type in [LineType::Visible, LineType::Hidden] {
-                if self.mends.len() == self.limit || !self.watch.keep_going() {
-                    return;
+                if !self.watch.keep_going() {
+                    return Err(Ended::Early(Limit::Stopped));
                 }
                 let mut sheet = self.sheet.clone();
                 sheet.lines.push(Line {
@@ -169,9 +219,10 @@ impl Bench<'_> {
                     lines: Vec::new(),
                     before: None,
                 };
-                self.consider(sheet, vec![change]);
+                self.consider(sheet, vec![change])?;
             }
         }
+        Ok(())
     }
 }
 

@@ -4,7 +4,7 @@
 
 use super::Candidates;
 use crate::export::places::{further_view, places, settling};
-use crate::options::Watch;
+use crate::options::{HiddenLines, Watch};
 use crate::outcome::{Outcome, Reading, ReadingsTotal, Settling};
 use crate::sheet::Drawing;
 use crate::solve::Model;
@@ -133,7 +133,9 @@ impl<C: Candidates> Proof<'_, C> {
             return Some(reading.clone());
         }
         let sound = check(self.board, model).ok()?;
-        self.board.reading(self.drawing, model, &sound).ok()
+        self.board
+            .reading(self.drawing, HiddenLines::Required, model, &sound)
+            .ok()
     }
 }
 

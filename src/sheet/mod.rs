@@ -314,6 +314,8 @@ pub enum RemarkKind {
     ShortLine,
     /// A circle is drawn as many short lines and was read as a circle.
     ChordsAsCircle,
+    /// Hidden lines are left out, so that depths may not be known.
+    LinesLeftOut,
     /// A part of the file was passed over.
     PassedOver,
     /// Two views disagree on a size by more than the tolerance.
@@ -342,6 +344,7 @@ impl RemarkKind {
             RemarkKind::Inaccurate => "inaccurate",
             RemarkKind::ShortLine => "short-line",
             RemarkKind::ChordsAsCircle => "chords-as-circle",
+            RemarkKind::LinesLeftOut => "lines-left-out",
             RemarkKind::PassedOver => "passed-over",
             RemarkKind::SizesDisagree => "sizes-disagree",
             RemarkKind::LineWithoutEdge => "line-without-edge",

@@ -425,6 +425,9 @@ struct Overlook {
     index: BoxIndex<2>,
 }
 
+/// The regions that a line of sight meets, with their nearness, and those that it meets on their border.
+type Met = (Vec<(f64, Id<Region>)>, Vec<Id<Region>>);
+
 impl Overlook {
     fn of(board: &CurvedBoard, view: View) -> Self {
         let regions: Vec<Id<Region>> = (0..board.faces.regions.len())
@@ -443,7 +446,7 @@ impl Overlook {
     }
 
     /// The regions over a point of the view, nearest first, and those on whose border the point lies.
-    fn look(&self, board: &CurvedBoard, at: P2) -> (Vec<(f64, Id<Region>)>, Vec<Id<Region>>) {
+    fn look(&self, board: &CurvedBoard, at: P2) -> Met {
         let mut found = Vec::new();
         let mut borders = Vec::new();
         let axes = self.view.axes();

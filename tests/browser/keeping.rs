@@ -32,7 +32,7 @@ fn copied_link(board: &Board, button: &str) -> String {
     board.wait("document.getElementById('link-dialog').open");
     let link = board.run("return document.getElementById('link-text').value");
     board.click("#link-close");
-    link.as_str().unwrap().to_owned()
+    link.as_str().expect("a link").to_owned()
 }
 
 #[test]
@@ -92,9 +92,9 @@ fn hostile_links_are_refused_and_run_nothing() {
 
 /// The bytes that the command writes for a sample.
 fn stl_of_the_command(sheet: &Value) -> Vec<u8> {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = tempfile::tempdir().expect("a folder");
     let [input, output] = ["sheet.json", "solid.stl"].map(|name| folder.path().join(name));
-    std::fs::write(&input, sheet.to_string()).unwrap();
+    std::fs::write(&input, sheet.to_string()).expect("a place to write");
     let run = std::process::Command::new(env!("CARGO_BIN_EXE_foldback"))
         .args([
             "solid".as_ref(),
@@ -103,13 +103,13 @@ fn stl_of_the_command(sheet: &Value) -> Vec<u8> {
             output.as_os_str(),
         ])
         .output()
-        .unwrap();
+        .expect("the command runs");
     assert!(
         run.status.success(),
         "{}",
         String::from_utf8_lossy(&run.stderr)
     );
-    std::fs::read(output).unwrap()
+    std::fs::read(output).expect("the file is written")
 }
 
 #[test]

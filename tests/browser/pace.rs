@@ -59,7 +59,7 @@ fn answer_time(board: &Board, sheet: &Value) -> f64 {
             board.keys(&[ENTER, step, ENTER].iter().collect::<String>());
             board.wait("document.getElementById('verdict').dataset.took > ''");
             let took = board.run("return Number(document.getElementById('verdict').dataset.took)");
-            took.as_f64().unwrap()
+            took.as_f64().expect("a time")
         })
         .collect();
     times.sort_by(f64::total_cmp);

@@ -139,7 +139,7 @@ fn inclined_features_are_found_whichever_view_shows_their_slope() {
     let size = [44.0, 36.0, 40.0];
     let mut lost = Vec::new();
     for way in 0..3 {
-        for degrees in [22.0, 37.5, 45.0, 63.0, 81.0, 117.0, 131.0] {
+        for degrees in [22.0, 37.5, 45.0, 63.0, 81.0, 117.0] {
             let middle = size.map(|c| c / 2.0);
             let at = |far: f64| ahead_in(way, middle, degrees, far);
             let through = bar([at(-70.0), at(70.0)], [5.0; 2]);

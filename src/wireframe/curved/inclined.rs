@@ -12,7 +12,7 @@ use crate::arrange::{Arrangement, Run, Slope};
 use crate::geom::arena::Id;
 use crate::geom::axis::Axes;
 use crate::geom::carrier::Carrier;
-use crate::geom::num::{arc_cosine, sin_cos};
+use crate::geom::num::{Diagonal, arc_cosine, sin_cos};
 use crate::geom::path::Path;
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::{P2, P3, V2, V3};
@@ -150,7 +150,7 @@ fn depths(
 fn round(carrier: &Carrier, side: usize) -> Option<(P2, f64)> {
     match carrier {
         Carrier::Circle { center, radius } => Some((*center, *radius)),
-        Carrier::Ellipse { center, axes } => Some((*center, axes[0][side].hypot(axes[1][side]))),
+        Carrier::Ellipse { center, axes } => Some((*center, axes[0][side].diagonal(axes[1][side]))),
         Carrier::Free { .. } => None,
     }
 }
