@@ -26,6 +26,7 @@ mod formulas;
 mod fuzz;
 mod laws;
 mod mend;
+mod mend_round;
 mod noise;
 mod places;
 mod random_curved;
