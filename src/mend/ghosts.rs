@@ -38,7 +38,7 @@ pub(super) fn straight(
             return Err(CrowdedError::Corners { most: MOST_EDGES });
         }
     }
-    let edges = without_loose_ends(edges, axes, tolerance);
+    let edges = without_loose_ends(views, edges, axes, tolerance);
     Ok([0, 1, 2].map(|v| strokes(&views[v], &edges)))
 }
 
@@ -358,8 +358,10 @@ impl<'a> Supported<'a> {
     }
 }
 
-/// Drops edges that cannot bound a face: at a corner whose edges lie in one plane every edge goes on straight.
+/// Drops edges that cannot bound a face: at a corner whose edges lie in one plane every edge goes on straight, unless a
+/// curved one may end there.
 fn without_loose_ends(
+    views: &[Arrangement; 3],
     mut edges: Vec<Candidate>,
     axes: &Axes,
     tolerance: Tolerance,
@@ -384,7 +386,7 @@ fn without_loose_ends(
                 let here = &directions[&end];
                 *spans
                     .entry(end)
-                    .or_insert_with(|| spans_space(here, nearly))
+                    .or_insert_with(|| spans_space(here, nearly) || is_on_curve(views, end))
                     || here.iter().any(|d| (d + along).norm() < nearly)
             })
         });
@@ -392,6 +394,18 @@ fn without_loose_ends(
             return edges;
         }
     }
+}
+
+/// Whether a view has a curve at a corner.
+fn is_on_curve(views: &[Arrangement; 3], ids: [u32; 3]) -> bool {
+    views.iter().any(|view| {
+        let place = view.view.axes().map(|axis| ids[axis]);
+        let node = view.node_at.get(&place);
+        node.is_some_and(|&node| {
+            let mut runs = view.nodes[node].runs.iter();
+            runs.any(|(run, _)| view.runs[*run].slope == Slope::Curved)
+        })
+    })
 }
 
 /// Whether directions do not all lie in one plane.

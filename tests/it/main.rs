@@ -28,6 +28,7 @@ mod hidden_lines;
 mod inclined;
 mod laws;
 mod mend;
+mod mend_round;
 mod noise;
 mod places;
 mod random_curved;
