@@ -317,7 +317,14 @@ fn what_settles_a_drawing_of_27_blocks_does_and_views_before_it_do_not() {
                     View::Top => 2,
                     View::Right => 0,
                 };
-                assert!(cut_tells(&solids, axis, (section.at_mm / 10.0) as usize));
+                let layer = (0..3)
+                    .find(|k| section.at_mm < 10.0 * f64::from(k + 1))
+                    .expect("a layer");
+                assert!(cut_tells(
+                    &solids,
+                    axis,
+                    usize::try_from(layer).expect("a layer")
+                ));
                 by_section += 1;
             }
             None => {
