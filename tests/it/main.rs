@@ -1,6 +1,11 @@
 //! The tests of the whole crate, one binary: a module per subject, and the tests' own means, which share no code with
 //! the engine.
 
+#![allow(
+    clippy::disallowed_methods,
+    reason = "tests compare within tolerances, where the last bit does not matter"
+)]
+
 mod blocks;
 mod cells;
 mod check;
