@@ -52,6 +52,9 @@ const MOST_SLOPING: usize = 24;
 /// So many lines to add are looked at together on a sheet with curves if all together show nothing.
 const GROUP: usize = 12;
 
+/// With more lines to add than this on a sheet with curves no more than two changes at a time are looked for among them.
+const MANY: usize = 120;
+
 /// More such groups are not looked at.
 const MOST_GROUPS: usize = 36;
 
@@ -149,8 +152,14 @@ impl Bench<'_> {
             self.search::<C>(&wide, tolerance, 1..=1)?;
             self.try_lines(&trials::lines(drawing, MOST_TRIALS)?)?;
         }
+        // Several changes among very many lines to add would take all day.
+        let many = drawing.is_curved() && widen::fresh(&wide) > MANY;
+        let most = if many { 2 } else { MOST_CHANGES };
         if self.mends.is_empty() {
-            self.search::<C>(&wide, tolerance, 2..=MOST_CHANGES)?;
+            self.search::<C>(&wide, tolerance, 2..=most)?;
+        }
+        if self.mends.is_empty() && many {
+            self.search::<C>(drawing, tolerance, 3..=MOST_CHANGES)?;
         }
         Ok(())
     }
