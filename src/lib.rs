@@ -23,7 +23,7 @@ pub use export::picture::{PictureKind, PictureOptions};
 pub use export::report::Report;
 pub use export::sheet_svg::{Mark, MarkStyle};
 pub use mend::mend;
-pub use options::{Options, Stage, TangentEdges, Unwatched, Watch};
+pub use options::{HiddenLines, Options, Stage, TangentEdges, Unwatched, Watch};
 pub use outcome::{
     Action, Alternative, Change, FurtherLine, FurtherView, Limit, MaterialChange, Mend, Mending,
     Outcome, Place, Reading, ReadingsTotal, Section, Settling, Stretch, Verdict,

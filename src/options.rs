@@ -10,8 +10,11 @@ pub struct Options {
     pub reading_limit: usize,
     /// How the sheet treats tangent edges. Default: they are not drawn.
     pub tangent_edges: TangentEdges,
-    /// Whether to find out where the readings of an ambiguous sheet differ and what settles it. Default: yes.
-    pub places: bool,
+    /// Whether every hidden line must be drawn. Default: yes.
+    pub hidden_lines: HiddenLines,
+    /// Whether to find out more than the verdict: where the readings of an ambiguous sheet differ and what settles it, and why
+    /// a sheet is contradictory. Default: yes.
+    pub explain: bool,
 }
 
 impl Default for Options {
@@ -20,7 +23,8 @@ impl Default for Options {
             tolerance_mm: None,
             reading_limit: 32,
             tangent_edges: TangentEdges::default(),
-            places: true,
+            hidden_lines: HiddenLines::default(),
+            explain: true,
         }
     }
 }
@@ -39,6 +43,20 @@ pub enum TangentEdges {
     Drawn,
     /// Each may be drawn in a view or not, from corner to corner, whatever the others and the other views do.
     Either,
+}
+
+/// Whether a sheet must show every hidden line.
+///
+/// Standards allow leaving hidden lines out for clarity (ISO 128-3, from memory), so on many sheets in use a blank says only
+/// that nothing visible is there.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum HiddenLines {
+    /// Each must be drawn: where nothing is drawn there is no edge.
+    #[default]
+    Required,
+    /// Any may be left out. Edges are looked for where at least one view shows them, between the heights, widths and depths
+    /// that occur on the sheet.
+    Optional,
 }
 
 /// A stage of a run, in order.

@@ -42,6 +42,9 @@ pub enum Limit {
     Readings,
     /// The caller asked to stop (a time limit, a key).
     Stopped,
+    /// Hidden lines may be left out, and only objects were looked for whose every height, width and depth occurs on the
+    /// sheet.
+    Depths,
 }
 
 /// One solid that has exactly the drawn views.
@@ -51,6 +54,8 @@ pub struct Reading {
     pub solid: Solid,
     /// Its volume, surface and counts.
     pub measures: Measures,
+    /// The hidden lines it has and the sheet leaves out; empty unless they may be left out.
+    pub left_out: Vec<Stretch>,
 }
 
 /// A stretch of drawn line that something is said about: one line, part of one, or several that follow one another.

@@ -1,6 +1,8 @@
 //! The one entry: a sheet in, its verdict and every reading out.
 
 mod ambiguity;
+mod optional;
+mod slips;
 
 use crate::arrange::split::arrange;
 use crate::error::{InternalError, Kind};
@@ -28,7 +30,7 @@ use crate::solve::explain::{Conflict, explain};
 use crate::solve::flat::FlatBoard;
 use crate::wireframe::Wireframe;
 use crate::wireframe::curved::CurvedWireframe;
-use crate::{Error, Options, Remark, RemarkKind, Sheet};
+use crate::{Error, HiddenLines, Options, Remark, RemarkKind, Sheet};
 
 /// Finds every solid that has exactly the three views on a sheet.
 ///
@@ -83,24 +85,37 @@ pub fn reconstruct_watched(
         Ok(outcome) => outcome.verdict == Verdict::Contradictory && outcome.complete(),
         Err(error) => !error.is_internal(),
     };
-    if !unsolved || options.tolerance_mm.is_some() {
+    if !unsolved {
         return first;
     }
-    // Drawn by hand, a sheet may be off by more than the tolerance that suits a drawing program.
-    let Some(wider) = views::wide_tolerance(sheet, options) else {
-        return first;
-    };
+    if let Some(inaccurate) = within_wider(sheet, options, watch) {
+        return Ok(inaccurate);
+    }
+    let mut outcome = first?;
+    if options.explain {
+        // What is wrong with a whole view explains the single lines that do not fit.
+        let slips = slips::slips(sheet, options, watch);
+        outcome.problems.splice(0..0, slips);
+    }
+    Ok(outcome)
+}
+
+/// Drawn by hand, a sheet may be off by more than the tolerance that suits a drawing program: its readings within a wider
+/// one, unless the user gave one.
+fn within_wider(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<Outcome> {
+    if options.tolerance_mm.is_some() {
+        return None;
+    }
     let wider = Options {
-        tolerance_mm: Some(wider),
+        tolerance_mm: Some(views::wide_tolerance(sheet, options)?),
         ..options.clone()
     };
-    match attempt(sheet, &wider, watch) {
-        Ok(mut outcome) if !outcome.readings.is_empty() => {
-            outcome.warnings.insert(0, inaccurate(sheet, &wider));
-            Ok(outcome)
-        }
-        _ => first,
+    let mut outcome = attempt(sheet, &wider, watch).ok()?;
+    if outcome.readings.is_empty() {
+        return None;
     }
+    outcome.warnings.insert(0, inaccurate(sheet, &wider));
+    Some(outcome)
 }
 
 /// What to say of a sheet that is only right within a wide tolerance.
@@ -130,6 +145,9 @@ pub(crate) fn attempt(
     if !drawing.problems.is_empty() {
         return Ok(outcome(&drawing, Vec::new(), None));
     }
+    if options.hidden_lines == HiddenLines::Optional {
+        return optional::answer(&drawing, options, watch);
+    }
     if drawing.is_curved() {
         answer::<CurvedBoard>(drawing, options, watch)
     } else {
@@ -151,6 +169,7 @@ pub(crate) trait Candidates: Board + Sized {
     fn reading(
         &self,
         drawing: &Drawing,
+        hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
     ) -> Result<Reading, InternalError>;
@@ -165,14 +184,14 @@ fn answer<C: Candidates>(
     let readings = answers
         .models
         .iter()
-        .map(|(model, sound)| board.reading(&drawing, model, sound))
+        .map(|(model, sound)| board.reading(&drawing, options.hidden_lines, model, sound))
         .collect::<Result<Vec<_>, InternalError>>()
         .map_err(Kind::from)?;
     let mut outcome = outcome(&drawing, readings, answers.stopped_by);
-    if outcome.verdict == Verdict::Contradictory {
+    if outcome.verdict == Verdict::Contradictory && options.explain {
         contradiction(&board, &answers, watch, &mut outcome);
     }
-    if outcome.verdict == Verdict::Ambiguous && options.places {
+    if outcome.verdict == Verdict::Ambiguous && options.explain {
         ambiguity::explain(&board, &drawing, &answers, watch, &mut outcome);
     }
     Ok(outcome)
@@ -238,6 +257,7 @@ impl Candidates for FlatBoard {
     fn reading(
         &self,
         drawing: &Drawing,
+        hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
     ) -> Result<Reading, InternalError> {
@@ -247,13 +267,15 @@ impl Candidates for FlatBoard {
                 defect: defect.to_string(),
             });
         }
-        gives_back(&solid, drawing).map_err(|difference| not_given_back(drawing, &difference))?;
+        gives_back(&solid, drawing, hidden_lines)
+            .map_err(|difference| not_given_back(drawing, &difference))?;
         let measures = measure(&solid);
         Ok(Reading {
             solid: Solid {
                 body: Body::Flat(solid),
             },
             measures,
+            left_out: Vec::new(),
         })
     }
 }
@@ -283,6 +305,7 @@ impl Candidates for CurvedBoard {
     fn reading(
         &self,
         drawing: &Drawing,
+        hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
     ) -> Result<Reading, InternalError> {
@@ -292,7 +315,7 @@ impl Candidates for CurvedBoard {
                 defect: defect.to_string(),
             });
         }
-        curved::verify::gives_back(&solid, drawing, self.tangent_edges())
+        curved::verify::gives_back(&solid, drawing, self.tangent_edges(), hidden_lines)
             .map_err(|difference| not_given_back(drawing, &difference))?;
         let measures = curved::measure::measure(&solid);
         Ok(Reading {
@@ -300,6 +323,7 @@ impl Candidates for CurvedBoard {
                 body: Body::Curved(solid),
             },
             measures,
+            left_out: Vec::new(),
         })
     }
 }

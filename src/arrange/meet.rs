@@ -12,6 +12,8 @@ pub(super) enum Coordinate {
     Known(u32),
     /// Millimetres; a crossing of sloping lines, to be matched with the axis afterwards.
     Computed(f64),
+    /// The same of a curve known by some of its points only, which is no better than the tolerance.
+    Sampled(f64),
 }
 use Coordinate::{Computed, Known};
 

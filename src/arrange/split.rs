@@ -26,8 +26,13 @@ pub(crate) fn arrange(drawing: &Drawing) -> Result<([Arrangement; 3], Axes), Cro
     let [front, top, right] = View::ALL.map(|view| CutView::new(drawing, view));
     let cut = [front?, top?, right?];
     for axis in 0..3 {
-        let computed = cut.iter().flat_map(|c| c.computed(axis)).collect();
-        axes.add_clusters(axis, computed);
+        let (sampled, exact): (Vec<_>, Vec<_>) = cut
+            .iter()
+            .flat_map(|c| c.computed(axis))
+            .partition(|(_, sampled)| *sampled);
+        let values = |list: Vec<(f64, bool)>| list.into_iter().map(|c| c.0).collect();
+        axes.add_clusters(axis, values(exact), drawing.crossings);
+        axes.add_clusters(axis, values(sampled), drawing.tolerance);
     }
     let arrangements = cut.map(|c| c.arrange(drawing, &axes));
     Ok((arrangements, axes))
@@ -94,12 +99,13 @@ impl<'d> CutView<'d> {
         })
     }
 
-    /// The computed coordinates of meeting points along an object axis.
-    fn computed(&self, axis: usize) -> impl Iterator<Item = f64> + '_ {
+    /// The computed coordinates of meeting points along an object axis, and whether they come from sampled curves.
+    fn computed(&self, axis: usize) -> impl Iterator<Item = (f64, bool)> + '_ {
         let which = self.view.axes().iter().position(|&a| a == axis);
         let all = which.map(|k| self.meetings.iter().flatten().map(move |m| m[k]));
         all.into_iter().flatten().filter_map(|c| match c {
-            Coordinate::Computed(value) => Some(value),
+            Coordinate::Computed(value) => Some((value, false)),
+            Coordinate::Sampled(value) => Some((value, true)),
             Coordinate::Known(_) => None,
         })
     }
@@ -160,7 +166,7 @@ fn nodes_along(
 fn places(axes: &Axes, view_axes: [usize; 2], meeting: &Meeting) -> [u32; 2] {
     [0, 1].map(|k| match meeting[k] {
         Coordinate::Known(place) => place,
-        Coordinate::Computed(value) => axes
+        Coordinate::Computed(value) | Coordinate::Sampled(value) => axes
             .nearest(view_axes[k], value)
             .expect("every crossing was given a place"),
     })

@@ -6,7 +6,7 @@
 
 use super::Slope;
 use super::bows::Element;
-use super::meet::Coordinate::{Computed, Known};
+use super::meet::Coordinate::{Computed, Known, Sampled};
 use super::meet::Meeting;
 use super::strips::Strip;
 use crate::geom::P2;
@@ -61,7 +61,8 @@ pub(super) fn meetings(arc: &Element, other: Other, tolerance: Tolerance) -> Vec
         found.extend(ends.map(|end| end.map(Known)));
         if found.len() == before {
             let at = f64::midpoint(group[0].at, group[group.len() - 1].at);
-            found.push(other.meeting(arc.point(at)));
+            let sampled = arc.chain.is_some() || other.is_sampled();
+            found.push(other.meeting(arc.point(at), sampled));
         }
     }
     found
@@ -276,9 +277,15 @@ impl Other<'_> {
         }
     }
 
+    /// Whether it is known by some of its points only.
+    fn is_sampled(self) -> bool {
+        matches!(self, Other::Element(element) if element.chain.is_some())
+    }
+
     /// A point as a meeting: a level or upright line gives its own place.
-    fn meeting(self, at: P2) -> Meeting {
-        let mut meeting = [Computed(at.x), Computed(at.y)];
+    fn meeting(self, at: P2, sampled: bool) -> Meeting {
+        let coordinate = if sampled { Sampled } else { Computed };
+        let mut meeting = [at.x, at.y].map(coordinate);
         if let Other::Strip(strip) = self {
             match strip.slope {
                 Slope::Level => meeting[1] = Known(strip.ends[0][1]),

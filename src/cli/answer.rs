@@ -41,6 +41,7 @@ pub(super) fn options(search: &SearchArguments) -> Options {
         tolerance_mm: search.tolerance,
         reading_limit: search.limit,
         tangent_edges: search.tangent_edges.into(),
+        hidden_lines: search.hidden_lines.into(),
         ..Options::default()
     }
 }

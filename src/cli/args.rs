@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::{PictureKind, TangentEdges};
+use crate::{HiddenLines, PictureKind, TangentEdges};
 
 /// The longest time limit, a hundred years in seconds: more than anyone waits, and no clock overflows.
 const LONGEST: f64 = 100.0 * 365.0 * 86_400.0;
@@ -49,6 +49,7 @@ Examples:
   foldback check mast-foot.json
   foldback check homework/*.svg
   foldback check --tangent-edges drawn rounded-case.json
+  foldback check vane-block.json --marked marked.svg
   foldback check --json mast-foot.json")]
 pub(super) struct CheckArguments {
     /// The sheets to check, JSON or SVG; `-` is standard input
@@ -61,6 +62,10 @@ pub(super) struct CheckArguments {
     /// lines, counted from 0.
     #[arg(long)]
     pub(super) json: bool,
+
+    /// Write the sheet as SVG with the lines in conflict, or the lines behind which choices hide, marked on it
+    #[arg(long, value_name = "MARKED")]
+    pub(super) marked: Option<PathBuf>,
 
     #[command(flatten)]
     pub(super) search: SearchArguments,
@@ -144,7 +149,9 @@ pub(super) struct SolidArguments {
 Examples:
   foldback picture mast-foot.json -o mast-foot.svg
   foldback picture mast-foot.json --kind cabinet --shaded -o mast-foot.svg
-  foldback picture battery-cradle.json --reading 2 -o cradle-2.svg")]
+  foldback picture battery-cradle.json --reading 2 -o cradle-2.svg
+  foldback picture battery-cradle.json --side-by-side -o cradle-all.svg
+  foldback picture mooring-steps.json --settling -o bottom.svg")]
 pub(super) struct PictureArguments {
     #[command(flatten)]
     pub(super) write: WriteArguments,
@@ -156,6 +163,18 @@ pub(super) struct PictureArguments {
     /// Shade the faces lightly
     #[arg(long)]
     pub(super) shaded: bool,
+
+    /// Show all readings side by side, the faces hatched in which they differ
+    ///
+    /// If there are too many, examples that between them show every alternative of every place.
+    #[arg(long, conflicts_with_all = ["reading", "shaded"])]
+    pub(super) side_by_side: bool,
+
+    /// Show the sheet with the further view, or the section line, that settles which of the readings is meant
+    ///
+    /// The view is drawn as the first reading has it, or the one chosen with --reading.
+    #[arg(long, conflicts_with_all = ["side_by_side", "shaded", "kind"])]
+    pub(super) settling: bool,
 }
 
 /// The drawing board in a browser on this machine
@@ -225,6 +244,10 @@ pub(super) struct SearchArguments {
     #[arg(long, value_name = "HOW", value_enum, default_value_t = Tangents::Omitted)]
     pub(super) tangent_edges: Tangents,
 
+    /// Whether the sheet shows every hidden line, or may leave hidden lines out
+    #[arg(long, value_name = "HOW", value_enum, default_value_t = Hidden::Required)]
+    pub(super) hidden_lines: Hidden,
+
     /// Stop after this many readings, or ways to mend a sheet
     #[arg(long, value_name = "N", default_value_t = 32, value_parser = positive_count, allow_negative_numbers = true)]
     pub(super) limit: usize,
@@ -251,6 +274,24 @@ impl From<Tangents> for TangentEdges {
             Tangents::Omitted => TangentEdges::Omitted,
             Tangents::Drawn => TangentEdges::Drawn,
             Tangents::Either => TangentEdges::Either,
+        }
+    }
+}
+
+/// What a sheet does with hidden lines, by its name on the command line.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(super) enum Hidden {
+    /// Each is drawn: where nothing is drawn there is no edge
+    Required,
+    /// Any may be left out
+    Optional,
+}
+
+impl From<Hidden> for HiddenLines {
+    fn from(hidden: Hidden) -> Self {
+        match hidden {
+            Hidden::Required => HiddenLines::Required,
+            Hidden::Optional => HiddenLines::Optional,
         }
     }
 }

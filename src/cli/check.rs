@@ -2,8 +2,11 @@
 
 use std::ffi::OsStr;
 use std::io::{self, ErrorKind, Write};
+use std::path::Path;
 
-use super::answer::answer;
+use anyhow::{Result, bail};
+
+use super::answer::{Answer, answer};
 use super::args::CheckArguments;
 use super::status::Status;
 use super::{complain, files};
@@ -12,6 +15,10 @@ use crate::export::json;
 
 /// Checks every sheet, prints a report on each, and gives the status of all of them together.
 pub(super) fn run(arguments: &CheckArguments, out: &mut impl Write) -> Status {
+    if arguments.marked.is_some() && arguments.sheets.len() > 1 {
+        complain("--marked writes one sheet; name one sheet to check");
+        return Status::WrongUsage;
+    }
     let mut status = Status::Unique;
     for (place, name) in arguments.sheets.iter().enumerate() {
         let (one, report) = check(name, arguments);
@@ -26,7 +33,12 @@ pub(super) fn run(arguments: &CheckArguments, out: &mut impl Write) -> Status {
 /// The status and the report of one sheet; without an answer the report is empty, or for programs the error.
 fn check(name: &OsStr, arguments: &CheckArguments) -> (Status, String) {
     let shown = files::shown(name);
-    match answer(name, &arguments.search) {
+    let answered = answer(name, &arguments.search).and_then(|found| {
+        let marked = arguments.marked.as_deref();
+        marked.map_or(Ok(()), |path| mark(path, name, &found))?;
+        Ok(found)
+    });
+    match answered {
         Ok(found) => {
             let report = Report::new(&shown, &found.sheet, &found.remarks, &found.outcome);
             let words = match arguments.json {
@@ -47,6 +59,19 @@ fn check(name: &OsStr, arguments: &CheckArguments) -> (Status, String) {
     }
 }
 
+/// Writes the sheet with marks on what the report names.
+fn mark(path: &Path, name: &OsStr, found: &Answer) -> Result<()> {
+    if files::same(path, name) {
+        bail!(
+            "{} is the sheet itself; choose another name for the output",
+            path.display()
+        );
+    }
+    let marks = found.outcome.marks(&found.sheet);
+    let svg = found.sheet.to_svg_with(&marks);
+    files::write_all(std::iter::once((path, svg.into_bytes())))
+}
+
 /// Standard output takes no more.
 pub(super) struct Lost(io::Error);
 
@@ -63,7 +88,11 @@ impl Lost {
 }
 
 /// Prints the report on one sheet, after an empty line if it stands `apart` from the one before.
-pub(super) fn print(report: &str, apart: bool, out: &mut impl Write) -> Result<(), Lost> {
+pub(super) fn print(
+    report: &str,
+    apart: bool,
+    out: &mut impl Write,
+) -> std::result::Result<(), Lost> {
     if report.is_empty() {
         return Ok(());
     }

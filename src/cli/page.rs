@@ -65,3 +65,34 @@ fn built() -> Option<PathBuf> {
     let path = folder.join(BUILT);
     path.exists().then_some(path)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn arguments(folder: &std::path::Path, engine: &[u8]) -> PageArguments {
+        let path = folder.join("engine.wasm");
+        fs::write(&path, engine).unwrap();
+        PageArguments {
+            output: folder.join("page.html"),
+            engine: Some(path),
+        }
+    }
+
+    #[test]
+    fn page_is_written_around_the_engine() {
+        let folder = tempfile::tempdir().unwrap();
+        let arguments = arguments(folder.path(), b"\0asm rest");
+        let size = write(&arguments).unwrap();
+        assert_eq!(fs::read(&arguments.output).unwrap().len(), size);
+    }
+
+    #[test]
+    fn what_is_no_engine_is_refused_and_nothing_written() {
+        let folder = tempfile::tempdir().unwrap();
+        let arguments = arguments(folder.path(), b"<html>");
+        let error = format!("{:#}", write(&arguments).unwrap_err());
+        assert!(error.contains("no WebAssembly module"), "{error}");
+        assert!(!arguments.output.exists());
+    }
+}

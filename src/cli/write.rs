@@ -4,7 +4,7 @@ use std::ffi::OsString;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use super::answer::answer;
+use super::answer::{Answer, answer};
 use super::args::{PictureArguments, SolidArguments, WriteArguments};
 use super::status::Status;
 use super::{complain, files};
@@ -20,8 +20,22 @@ pub(super) fn solid(arguments: &SolidArguments, out: &mut impl Write) -> Status 
     write(&arguments.write, arguments.all, out, form)
 }
 
-/// Draws the only reading or the chosen one as SVG.
+/// Draws the only reading or the chosen one as SVG, or what there is to see of all of them.
 pub(super) fn picture(arguments: &PictureArguments, out: &mut impl Write) -> Status {
+    if arguments.side_by_side {
+        let all = |answer: &Answer| match answer.outcome.readings.is_empty() {
+            true => None,
+            false => Some(answer.outcome.to_side_by_side(arguments.kind.into())),
+        };
+        return write_one(&arguments.write, "there is no object to show", out, all);
+    }
+    if arguments.settling {
+        let place = arguments.write.reading.map_or(0, |number| number - 1);
+        let drawn = |answer: &Answer| answer.outcome.to_settling_picture(&answer.sheet, place);
+        let none =
+            "no single view or section is sure to settle this sheet, or there is no such reading";
+        return write_one(&arguments.write, none, out, drawn);
+    }
     let options = PictureOptions {
         shaded: arguments.shaded,
         ..PictureOptions::default()
@@ -80,6 +94,41 @@ fn write(
         let more = "a limit stopped the search, there may be more objects than were written";
         return refuse(Status::Undecided, &format!("{sheet}: {more}"));
     }
+    Status::Unique
+}
+
+/// Writes one picture of a whole answer; `none` says why there may be none.
+fn write_one(
+    arguments: &WriteArguments,
+    none: &str,
+    out: &mut impl Write,
+    form: impl Fn(&Answer) -> Option<String>,
+) -> Status {
+    let answer = match answer(&arguments.sheet, &arguments.search) {
+        Ok(answer) => answer,
+        Err(error) => return refuse(Status::Failed, &format!("{error:#}")),
+    };
+    let path = arguments.output.as_path();
+    if files::same(path, &arguments.sheet) {
+        let path = path.display();
+        return refuse(
+            Status::WrongUsage,
+            &format!("{path} is the sheet itself; choose another name for the output"),
+        );
+    }
+    let Some(picture) = form(&answer) else {
+        let sheet = files::shown(&arguments.sheet);
+        let status = match Status::from(answer.outcome.verdict) {
+            Status::Unique => Status::WrongUsage,
+            status => status,
+        };
+        return refuse(status, &format!("{sheet}: {none}; nothing was written"));
+    };
+    if let Err(error) = files::write_all(std::iter::once((path, picture.into_bytes()))) {
+        return refuse(Status::Failed, &format!("{error:#}"));
+    }
+    // The file is there; a closed standard output changes nothing about that.
+    let _ = writeln!(out, "{}", path.display());
     Status::Unique
 }
 

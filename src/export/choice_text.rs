@@ -159,12 +159,15 @@ fn change(change: &MaterialChange) -> String {
     let size = [0, 1, 2].map(|a| number(high[a] - low[a], 3)).join(" × ");
     let [left, front, up] = low.map(|c| number(c, 3));
     let volume = number(change.volume_mm3, 2);
-    let sort = if change.more { "with" } else { "without" };
-    let what = match change.block {
-        true => format!("a block {size} mm ({volume} mm³)"),
-        false => format!("{volume} mm³ within {size} mm"),
+    let what = match (change.block, change.more) {
+        (true, true) => format!("with a block {size} mm ({volume} mm³)"),
+        (true, false) => format!("without a block {size} mm ({volume} mm³)"),
+        // What is more and what is less touch each other.
+        _ if volume == "0" => format!("as much material, but otherwise laid out, within {size} mm"),
+        (false, true) => format!("{volume} mm³ more within {size} mm"),
+        (false, false) => format!("{volume} mm³ less within {size} mm"),
     };
-    format!("{sort} {what}, {left} mm from the left, {front} mm from the front, {up} mm up")
+    format!("{what}, {left} mm from the left, {front} mm from the front, {up} mm up")
 }
 
 /// Digits in groups of three.

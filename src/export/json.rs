@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::choice_json::{PlaceEntry, SettlingEntry};
 use super::report::Report;
 use super::shape::LineEntry;
-use crate::{Measures, Remark};
+use crate::Remark;
 
 #[derive(Serialize)]
 struct Document<'a> {
@@ -16,7 +16,7 @@ struct Document<'a> {
     verdict: &'a str,
     projection: &'a str,
     complete: bool,
-    readings: Vec<ReadingEntry>,
+    readings: Vec<ReadingEntry<'a>>,
     warnings: Vec<RemarkEntry<'a>>,
     problems: Vec<RemarkEntry<'a>>,
     conflict: Vec<LineEntry<'a>>,
@@ -28,7 +28,7 @@ struct Document<'a> {
 }
 
 #[derive(Serialize)]
-struct ReadingEntry {
+struct ReadingEntry<'a> {
     volume_mm3: f64,
     surface_mm2: f64,
     centroid_mm: [f64; 3],
@@ -38,6 +38,8 @@ struct ReadingEntry {
     vertices: usize,
     shells: usize,
     genus: usize,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    left_out: Vec<LineEntry<'a>>,
 }
 
 /// A remark as in a report.
@@ -66,7 +68,9 @@ impl Report {
             verdict: self.verdict.name(),
             projection: self.projection.name(),
             complete: self.complete(),
-            readings: self.readings.iter().map(reading_entry).collect(),
+            readings: (0..self.readings.len())
+                .map(|n| self.reading_entry(n))
+                .collect(),
             warnings: self.warnings.iter().map(remark_entry).collect(),
             problems: self.problems.iter().map(remark_entry).collect(),
             conflict: self.conflict.iter().map(LineEntry::of).collect(),
@@ -79,6 +83,22 @@ impl Report {
                 .map(|settling| SettlingEntry::of(settling, &self.further_view)),
         })
     }
+
+    fn reading_entry(&self, number: usize) -> ReadingEntry<'_> {
+        let measures = &self.readings[number];
+        ReadingEntry {
+            volume_mm3: rounded(measures.volume_mm3),
+            surface_mm2: rounded(measures.surface_mm2),
+            centroid_mm: measures.centroid_mm.map(rounded),
+            size_mm: measures.size_mm.map(rounded),
+            faces: measures.faces,
+            edges: measures.edges,
+            vertices: measures.vertices,
+            shells: measures.shells,
+            genus: measures.genus,
+            left_out: self.left_out[number].iter().map(LineEntry::of).collect(),
+        }
+    }
 }
 
 /// The document for a sheet that could not be read or answered, on one line.
@@ -89,20 +109,6 @@ pub(crate) fn failure(sheet: &str, error: &str) -> String {
 
 pub(crate) fn one_line(document: &impl Serialize) -> String {
     serde_json::to_string(document).expect("strings and numbers can always be written as JSON")
-}
-
-fn reading_entry(measures: &Measures) -> ReadingEntry {
-    ReadingEntry {
-        volume_mm3: rounded(measures.volume_mm3),
-        surface_mm2: rounded(measures.surface_mm2),
-        centroid_mm: measures.centroid_mm.map(rounded),
-        size_mm: measures.size_mm.map(rounded),
-        faces: measures.faces,
-        edges: measures.edges,
-        vertices: measures.vertices,
-        shells: measures.shells,
-        genus: measures.genus,
-    }
 }
 
 /// The entry of a remark.

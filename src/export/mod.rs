@@ -8,6 +8,7 @@ pub(crate) mod findings;
 mod further;
 mod hints;
 pub(crate) mod json;
+mod marks;
 pub(crate) mod mends;
 mod page;
 mod painter;

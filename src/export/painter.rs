@@ -58,6 +58,13 @@ pub(super) fn back_to_front(solid: &Polyhedron, towards: &V3) -> Vec<Patch> {
     done
 }
 
+/// Some faces, whichever way they look, in no order.
+pub(super) fn unsorted(solid: &Polyhedron, wanted: impl Fn(usize) -> bool) -> Vec<Patch> {
+    let faces = solid.faces.iter().enumerate();
+    let wanted = faces.filter(|(f, _)| wanted(*f));
+    wanted.map(|(f, face)| whole(solid, f, face)).collect()
+}
+
 /// What is left to do; the last one comes first.
 enum Work {
     Order(Vec<Patch>),

@@ -154,14 +154,19 @@ const SHADING: [(f64, f64); 2] = [(1e-3, 10.0), (2e-3, 15.0)];
 /// The faces that look at the viewer, curved ones as small triangles, in the order in which they are painted; each knows
 /// the patch it is part of.
 pub(super) fn facets(solid: &CurvedSolid, towards: &V3) -> Vec<Patch> {
+    let (faceted, patches) = finely(solid);
+    let mut painted = back_to_front(&faceted, towards);
+    painted.iter_mut().for_each(|p| p.face = patches[p.face]);
+    painted
+}
+
+/// A curved solid as flat faces for painting, and the patch that each is part of.
+pub(super) fn finely(solid: &CurvedSolid) -> (Polyhedron, Vec<usize>) {
     let [one_way, both_ways] = SHADING.map(|(share, angle_degrees)| Fineness {
         chord_mm: solid.size() * share,
         angle_degrees,
     });
-    let (faceted, patches) = solid.faceted(&one_way, &both_ways);
-    let mut painted = back_to_front(&faceted, towards);
-    painted.iter_mut().for_each(|p| p.face = patches[p.face]);
-    painted
+    solid.faceted(&one_way, &both_ways)
 }
 
 /// What is written into a picture.

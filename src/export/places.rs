@@ -141,7 +141,7 @@ fn signed(board: &dyn Board, region: Id<Region>, facing: Option<Facing>) -> f64 
 /// What is more or less in an alternative than in the first: the closed surfaces that the differing regions make.
 fn changes(board: &dyn Board, place: &places::Place, alternative: usize) -> Vec<MaterialChange> {
     let [first, this]: [&Choice; 2] = [0, alternative].map(|k| &place.alternatives[k]);
-    let differs = |k: &usize| first.facing[*k].is_some() != this.facing[*k].is_some();
+    let differs = |k: &usize| first.facing[*k] != this.facing[*k];
     let differing: Vec<usize> = (0..place.regions.len()).filter(differs).collect();
     let mut joined = UnionFind::<usize>::new(differing.len());
     let at_edges = (0..).zip(&differing).flat_map(|(n, k): (usize, &usize)| {

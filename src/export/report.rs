@@ -31,6 +31,8 @@ pub struct Report {
     pub(crate) stopped_by: Option<Limit>,
     /// The measures of each reading, in the order of the readings.
     pub(crate) readings: Vec<Measures>,
+    /// The hidden lines of each reading that the sheet leaves out.
+    pub(crate) left_out: Vec<Vec<Stretch>>,
     /// What was off but could be put right: the reader's remarks first.
     pub(crate) warnings: Vec<Remark>,
     /// What no object can have.
@@ -60,6 +62,11 @@ impl Report {
                 .readings
                 .iter()
                 .map(|reading| reading.measures.clone())
+                .collect(),
+            left_out: outcome
+                .readings
+                .iter()
+                .map(|r| r.left_out.clone())
                 .collect(),
             warnings: remarks.iter().chain(&outcome.warnings).cloned().collect(),
             problems: outcome.problems.clone(),

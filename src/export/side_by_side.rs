@@ -7,8 +7,8 @@ use super::curves::curves;
 use super::page::{
     LARGEST, LETTERING, MARGIN, NARROW, Page, count, draw, line, number, point, straight, stroke,
 };
-use super::painter::{Patch, back_to_front};
-use super::picture::facets;
+use super::painter::{Patch, back_to_front, unsorted};
+use super::picture::{facets, finely};
 use crate::geom::{P3, V2};
 use crate::solid::curved::sight::seen;
 use crate::solid::differing::differing_faces;
@@ -179,12 +179,13 @@ impl Picture {
                 line(svg, 2, &format!("{class} d=\"{path}\"/>"));
             }
         }
-        let through: String = panel
-            .through
-            .iter()
-            .map(|p| outline(p, &self.frame, &panel.page))
-            .collect();
-        draw(svg, "behind", &through, "fill=\"url(#behind)\"");
+        // Faces that look away run the other way round: apart, so that they do not cancel those that look here.
+        for here in [false, true] {
+            let looks = |p: &&Patch| (p.normal.dot(&self.frame.towards) > 0.0) == here;
+            let all = panel.through.iter().filter(looks);
+            let through: String = all.map(|p| outline(p, &self.frame, &panel.page)).collect();
+            draw(svg, "behind", &through, "fill=\"url(#behind)\"");
+        }
         let dashes = [4.0 * NARROW, 2.0 * NARROW].map(number).join(" ");
         let thin = stroke(NARROW / 2.0, &format!(" stroke-dasharray=\"{dashes}\""));
         draw(svg, "hidden", &panel.hidden, &thin);
@@ -208,7 +209,7 @@ const HATCHING: &str = "<defs>\
 <pattern id=\"seen\" width=\"1.1\" height=\"1.1\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(-45)\">\
 <path d=\"M0 0.55L1.1 0.55\" stroke=\"black\" stroke-width=\"0.22\"/></pattern>\
 <pattern id=\"behind\" width=\"2.4\" height=\"2.4\" patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\">\
-<path d=\"M0 1.2L2.4 1.2\" stroke=\"#777\" stroke-width=\"0.18\" stroke-dasharray=\"0.8 0.4\"/></pattern></defs>";
+<path d=\"M0 1.2L2.4 1.2\" stroke=\"#555\" stroke-width=\"0.18\" stroke-dasharray=\"0.8 0.4\"/></pattern></defs>";
 
 fn text([x, y]: [String; 2], words: &str, style: &str) -> String {
     format!(
@@ -230,18 +231,18 @@ fn outline(patch: &Patch, frame: &Frame, page: &Page) -> String {
 }
 
 fn panel(name: &str, solid: &Solid, marked: &FxHashSet<usize>, frame: &Frame, room: f64) -> Panel {
-    let painted = [frame.towards, -frame.towards].map(|towards| match &solid.body {
-        Body::Flat(solid) => back_to_front(solid, &towards),
-        Body::Curved(solid) => facets(solid, &towards),
-    });
-    let [painted, away] = painted;
     let is_marked = |patch: &Patch| marked.contains(&patch.face);
-    let through = painted
-        .iter()
-        .chain(&away)
-        .filter(|p| is_marked(p))
-        .cloned()
-        .collect();
+    let (painted, through) = match &solid.body {
+        Body::Flat(solid) => (
+            back_to_front(solid, &frame.towards),
+            unsorted(solid, |f| marked.contains(&f)),
+        ),
+        Body::Curved(solid) => {
+            let (faceted, patches) = finely(solid);
+            let through = unsorted(&faceted, |f| marked.contains(&patches[f]));
+            (facets(solid, &frame.towards), through)
+        }
+    };
     let corners = painted.iter().flat_map(|p| p.loops.iter().flatten());
     let images: Vec<V2> = corners.map(|corner| frame.at(corner)).collect();
     let page = Page::within(room, images.into_iter(), None);

@@ -4,6 +4,7 @@
 //! count; programs get places counted from 0.
 
 use super::report::Report;
+use super::words::line_in_words;
 use crate::outcome::Limit;
 use crate::{Measures, Projection, Remark, Unit, Verdict};
 
@@ -29,6 +30,7 @@ impl Report {
             [only] => self.one_reading(only),
             _ => self.several_readings(),
         };
+        text += &self.lines_left_out();
         text += &self.choices();
         text += &list("What does not fit", &self.problems);
         text += &list(self.warnings_title(), &self.warnings);
@@ -68,6 +70,9 @@ impl Report {
         match self.stopped_by {
             Some(Limit::Readings) => "The search stopped there because the limit was reached.",
             Some(Limit::Stopped) => "The search ran out of time.",
+            Some(Limit::Depths) => {
+                "Only objects were looked for whose every height, width and depth occurs on the sheet."
+            }
             None => "",
         }
     }
@@ -96,8 +101,11 @@ impl Report {
     }
 
     fn several_readings(&self) -> String {
-        let mut text =
-            String::from("Each of them has exactly these views, every hidden line included.\n");
+        let mut text = match self.left_out.iter().all(Vec::is_empty) {
+            true => "Each of them has exactly these views, every hidden line included.\n".to_owned(),
+            false => "Each of them has exactly these visible lines, and more hidden lines than are drawn.\n"
+                .to_owned(),
+        };
         text += &self.sealed_hollows();
         text += &self.views();
         if shared_size(&self.readings) {
@@ -148,6 +156,26 @@ impl Report {
         }
     }
 
+    /// The hidden lines that the sheet does not show, of the first reading only: they tell what to draw to be complete.
+    fn lines_left_out(&self) -> String {
+        let Some(first) = self.left_out.first().filter(|lines| !lines.is_empty()) else {
+            return String::new();
+        };
+        let of = match self.readings.len() {
+            1 => "",
+            _ => " of reading 1",
+        };
+        let mut text = format!("\nHidden lines{of} that the sheet leaves out:\n");
+        for stretch in first.iter().take(LINES_NAMED) {
+            let words = line_in_words(stretch.view, stretch.line_type, &stretch.shape, self.unit);
+            text += &format!("  - a {words}\n");
+        }
+        if first.len() > LINES_NAMED {
+            text += &format!("  - and {} more\n", first.len() - LINES_NAMED);
+        }
+        text
+    }
+
     fn names_lines(&self) -> bool {
         let mut all = self.warnings.iter().chain(&self.problems);
         all.any(|remark| !remark.lines.is_empty())
@@ -166,6 +194,7 @@ impl Report {
             }
             Verdict::Contradictory => "compare the three views, correct the drawing, and check it again.".to_owned(),
             Verdict::Undecided => match self.stopped_by {
+                Some(Limit::Depths) => "draw the hidden lines that show how deep things are.".to_owned(),
                 Some(Limit::Readings) => "allow more readings, for instance with `--limit 100`.".to_owned(),
                 _ => "allow more time, for instance with `--time-limit 600`, or draw fewer lines on one sheet."
                     .to_owned(),
@@ -343,6 +372,7 @@ mod tests {
             readings,
             warnings: vec![],
             problems: vec![],
+            left_out: vec![],
             conflict: vec![],
             readings_total: ReadingsTotal {
                 count: "2".to_owned(),

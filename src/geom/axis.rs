@@ -70,12 +70,15 @@ impl Axes {
             .unwrap_or_else(|| self.add(axis, value))
     }
 
-    /// Adds places for computed values: values within the tolerance of a place are that place, the others are grouped
-    /// and each group becomes one place at its mean.
-    pub(crate) fn add_clusters(&mut self, axis: usize, mut computed: Vec<f64>) {
-        computed.retain(|v| self.find(axis, *v).is_none());
+    /// Adds places for computed values: values within `reach` of a place are that place, the others are grouped and each
+    /// group becomes one place at its mean.
+    pub(crate) fn add_clusters(&mut self, axis: usize, mut computed: Vec<f64>, reach: Tolerance) {
+        computed.retain(|v| {
+            let near = self.nearest(axis, *v);
+            near.is_none_or(|place| !reach.same(self.value(axis, place), *v))
+        });
         computed.sort_unstable_by(f64::total_cmp);
-        let groups = computed.chunk_by(|a, b| self.tolerance.same(*a, *b));
+        let groups = computed.chunk_by(|a, b| reach.same(*a, *b));
         let means: Vec<f64> = groups.map(mean).collect();
         for value in means {
             self.add(axis, value);

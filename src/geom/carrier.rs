@@ -5,10 +5,16 @@
 
 use super::num::{angle, sin_cos};
 use super::{P2, V2};
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// Steps towards the foot of a point on an ellipse; near it each doubles the number of right digits.
 const FOOT_STEPS: usize = 8;
+
+/// A last step smaller than this, in radians, ends the search for that foot; the next would be as small as rounding.
+const FOOT_FOUND: f64 = 1e-7;
+
+/// Halvings of a quarter of an ellipse until the foot is as good as the numbers.
+const HALVINGS: usize = 50;
 
 /// The curve that drawn arcs run along, in a view's own millimetres (right, up).
 #[derive(Clone, Debug, PartialEq)]
@@ -158,24 +164,60 @@ impl Carrier {
         }
     }
 
-    /// The eccentric angle of the point of an ellipse nearest to `at`, by Newton's method on the distance.
+    /// The eccentric angle of the point of an ellipse nearest to `at`: by Newton's method on the distance, and where that goes
+    /// astray, far from the ellipse, by halving the quarter that the point lies in.
     fn foot_on_ellipse(&self, at: &P2) -> f64 {
         let Carrier::Ellipse { center, axes } = self else {
             return self.parameter(at);
         };
         let mut t = eccentric(center, axes, at);
+        let start = t;
         for _ in 0..FOOT_STEPS {
             let apart = self.point(t) - at;
             let velocity = self.velocity(t);
             // The acceleration points from the ellipse's point to its centre.
             let slope = velocity.dot(&velocity) - apart.dot(&(self.point(t) - center));
             let step = apart.dot(&velocity) / slope;
-            if !step.is_finite() || slope <= 0.0 || step.abs() > 0.5 {
-                break;
+            if !step.is_finite() || slope <= 0.0 || (t - step - start).abs() > 0.5 {
+                return self.foot_by_halving(at);
             }
             t -= step;
+            if step.abs() < FOOT_FOUND {
+                return t;
+            }
         }
-        t
+        self.foot_by_halving(at)
+    }
+
+    /// The nearest point lies in the same quarter of the ellipse as `at`, and within it the distance has one least value.
+    fn foot_by_halving(&self, at: &P2) -> f64 {
+        let Carrier::Ellipse { center, axes } = self else {
+            return self.parameter(at);
+        };
+        let reach = at - center;
+        let sizes = axes.map(|axis| axis.norm());
+        let local = [0, 1].map(|k| axes[k].dot(&reach) / sizes[k]);
+        // Half the change of the squared distance with the angle, in the first quarter.
+        let grows = |t: f64| {
+            let (sin, cos) = sin_cos(t);
+            let [x, y] = [0, 1].map(|k| sizes[k] * [cos, sin][k] - local[k].abs());
+            y * sizes[1] * cos - x * sizes[0] * sin > 0.0
+        };
+        let (mut low, mut high) = (0.0, FRAC_PI_2);
+        for _ in 0..HALVINGS {
+            let middle = f64::midpoint(low, high);
+            if grows(middle) {
+                high = middle;
+            } else {
+                low = middle;
+            }
+        }
+        match (local[0] < 0.0, local[1] < 0.0) {
+            (false, false) => low,
+            (true, false) => PI - low,
+            (true, true) => low - PI,
+            (false, true) => -low,
+        }
     }
 }
 
@@ -317,6 +359,28 @@ mod tests {
                 assert!(
                     (carrier.distance(&at) - 0.3).abs() < 2e-3,
                     "{carrier:?} at {t}"
+                );
+            }
+        }
+    }
+
+    /// The distance from an ellipse, far from it as well, is that of the nearest of many points on it.
+    #[test]
+    fn no_point_of_an_ellipse_is_nearer_than_its_distance() {
+        let flat = Carrier::Ellipse {
+            center: P2::new(7.0, 30.0),
+            axes: [V2::new(5.0, 0.0), V2::new(0.0, 2.3)],
+        };
+        for ellipse in [flat, carriers()[1].clone()] {
+            for k in 0..400 {
+                let at = P2::new(f64::from(k % 20) * 0.9 - 5.0, f64::from(k / 20) * 2.0 - 3.0);
+                let nearest = (0..2000)
+                    .map(|i| (at - ellipse.point(f64::from(i) * TAU / 2000.0)).norm())
+                    .fold(f64::INFINITY, f64::min);
+                let off = ellipse.distance(&at);
+                assert!(
+                    off <= nearest + 1e-9 && off > nearest - 1e-2,
+                    "{at:?}: {off}, {nearest}"
                 );
             }
         }

@@ -3,7 +3,8 @@
 //! Every change has a literal that counts as one: taking a unit away, giving it the other type, ending a straight line sooner
 //! at one of its ends, starting an added line. What is then drawn on a piece follows from them.
 
-use super::lines::{Element, FRESH, Unit};
+use super::lines::{Element, Unit};
+use super::widen::FRESH;
 use crate::arrange::{Piece, Run};
 use crate::geom::arena::Id;
 use crate::sheet::View;

@@ -5,7 +5,7 @@
 
 use super::choices::{Choices, Room};
 use super::fewest::Draft;
-use super::lines::FRESH;
+use super::widen::FRESH;
 use crate::arrange::Run;
 use crate::geom::arena::Id;
 use crate::sheet::View;

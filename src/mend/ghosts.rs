@@ -42,6 +42,77 @@ pub(super) fn straight(
     Ok([0, 1, 2].map(|v| strokes(&views[v], &edges)))
 }
 
+/// More lines than this in a view are not drawn in.
+const MOST_STROKES: usize = 4000;
+
+/// The lines that each view would have if what another view shows lay at any place that occurs along its line of sight.
+///
+/// # Errors
+/// If there are too many.
+pub(super) fn at_any_depth(
+    views: &[Arrangement; 3],
+    axes: &Axes,
+) -> Result<[Vec<Stroke>; 3], CrowdedError> {
+    let mut found: [Vec<Stroke>; 3] = Default::default();
+    for shown in views {
+        let depth_axis = shown.view.depth_axis();
+        let depths = in_order(axes, depth_axis);
+        for node in shown.nodes.iter() {
+            // Seen end-on there: from one depth to the next.
+            for pair in depths.windows(2) {
+                let ends = [pair[0], pair[1]].map(|depth| lifted(shown.view, node.ids, depth));
+                see(shown.view, ends, &mut found);
+            }
+        }
+        for piece in shown.pieces.iter().filter(|p| p.carrier.is_none()) {
+            for &depth in &depths {
+                let ends = piece
+                    .ends
+                    .map(|end| lifted(shown.view, shown.nodes[end].ids, depth));
+                see(shown.view, ends, &mut found);
+            }
+        }
+    }
+    for (strokes, view) in found.iter_mut().zip(views) {
+        strokes.sort_unstable();
+        strokes.dedup();
+        strokes.retain(|stroke| !is_drawn(view, *stroke));
+        if strokes.len() > MOST_STROKES {
+            return Err(CrowdedError::Meetings { most: MOST_STROKES });
+        }
+    }
+    Ok(found)
+}
+
+/// The places of an axis in ascending order.
+fn in_order(axes: &Axes, axis: usize) -> Vec<u32> {
+    let count = u32::try_from(axes.len(axis)).expect("fewer than 2^32 coordinates");
+    let mut places: Vec<u32> = (0..count).collect();
+    places.sort_by(|a, b| axes.value(axis, *a).total_cmp(&axes.value(axis, *b)));
+    places
+}
+
+/// The point at a place of a view and a depth.
+fn lifted(view: View, place: [u32; 2], depth: u32) -> [u32; 3] {
+    let mut ids = [0; 3];
+    for (axis, id) in view.axes().into_iter().zip(place) {
+        ids[axis] = id;
+    }
+    ids[view.depth_axis()] = depth;
+    ids
+}
+
+/// Adds the images of an edge in the other two views.
+fn see(shown: View, ends: [[u32; 3]; 2], found: &mut [Vec<Stroke>; 3]) {
+    for view in View::ALL.into_iter().filter(|view| *view != shown) {
+        let [right, up] = view.axes();
+        let [p, q] = ends.map(|ids| [ids[right], ids[up]]);
+        if p != q {
+            found[view.index()].push([p.min(q), p.max(q)]);
+        }
+    }
+}
+
 /// The sloping lines that could be added to each view and whose slope no other view shows, at most `most` in all. Those at
 /// a place that asks for a line come first.
 ///
@@ -76,6 +147,9 @@ struct Candidate {
     ends: [[u32; 3]; 2],
     lacking: View,
 }
+
+/// A point as places on the x, y and z axis, and its nodes in the two views that support it.
+type Corner = ([u32; 3], [Id<Node>; 2]);
 
 /// What an edge may stand on in a view that supports it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -145,7 +219,7 @@ impl<'a> Supported<'a> {
     }
 
     /// Every point that is a node in both views.
-    fn corners(&self) -> Result<Vec<([u32; 3], [Id<Node>; 2])>, CrowdedError> {
+    fn corners(&self) -> Result<Vec<Corner>, CrowdedError> {
         let mut by_place: FxHashMap<u32, Vec<Id<Node>>> = FxHashMap::default();
         let place = |view: &Arrangement, node: Id<Node>| {
             let which = usize::from(view.view.axes()[0] != self.shared);

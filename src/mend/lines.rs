@@ -4,14 +4,12 @@
 //! line may be drawn in several parts: so elements of one line of the sheet, and straight elements of one type that
 //! follow one another, also make a unit.
 
+use super::widen::FRESH;
 use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
 use crate::sheet::{Drawing, View};
 use crate::solve::board::Board;
 use itertools::Itertools;
-
-/// The line number of strokes that are not drawn but could be.
-pub(super) const FRESH: u32 = u32::MAX - 1;
 
 /// A straight stretch or an arc of a drawn line.
 #[derive(Clone, Debug)]

@@ -16,7 +16,7 @@ mod rings;
 mod rounds;
 mod same;
 mod trials;
-mod widen;
+pub(crate) mod widen;
 
 use crate::error::Kind;
 use crate::geom::crowded::CrowdedError;
@@ -75,7 +75,12 @@ pub fn mend(
     limit: usize,
     watch: &dyn Watch,
 ) -> Result<Mending, Error> {
-    let as_it_is = reconstruct_watched(sheet, options, watch)?;
+    let quick = Options {
+        reading_limit: READINGS,
+        explain: false,
+        ..options.clone()
+    };
+    let as_it_is = reconstruct_watched(sheet, &quick, watch)?;
     let mut mending = Mending {
         verdict: as_it_is.verdict,
         mends: Vec::new(),
@@ -84,15 +89,10 @@ pub fn mend(
     if as_it_is.verdict != Verdict::Contradictory {
         return Ok(mending);
     }
-    let options = Options {
-        reading_limit: READINGS,
-        places: false,
-        ..options.clone()
-    };
-    let drawing = drawing(sheet, &options)?;
+    let drawing = drawing(sheet, &quick)?;
     let mut bench = Bench {
         sheet,
-        options: &options,
+        options: &quick,
         watch,
         limit,
         considered: Vec::new(),

@@ -1,11 +1,15 @@
 //! A drawing with the lines that could be added drawn in, so that the search has candidates for them.
 
-use super::lines::FRESH;
-use super::{ghosts, rounds};
+use super::ghosts::{self, Stroke};
+use super::rounds;
+use crate::arrange::Arrangement;
 use crate::arrange::split::arrange;
 use crate::geom::axis::Axes;
 use crate::geom::crowded::CrowdedError;
 use crate::sheet::{Arc, Drawing, Segment, View};
+
+/// The line number of strokes that are not drawn but could be.
+pub(crate) const FRESH: u32 = u32::MAX - 1;
 
 /// The drawing with every straight line that two views support and the third lacks as a line of its own.
 ///
@@ -13,16 +17,47 @@ use crate::sheet::{Arc, Drawing, Segment, View};
 /// If there are too many places or lines.
 pub(super) fn widened(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
     let (views, mut axes) = arrange(drawing)?;
-    let mut ghosts = ghosts::straight(&views, &axes, drawing.tolerance)?;
+    let ghosts = supported(drawing, &views, &mut axes)?;
+    Ok(with_strokes(drawing, &axes, ghosts))
+}
+
+/// The drawing with every line drawn in that may be missing if hidden lines are left out.
+///
+/// # Errors
+/// If there are too many places or lines.
+pub(crate) fn with_hidden_room(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
+    let (views, mut axes) = arrange(drawing)?;
+    let mut ghosts = supported(drawing, &views, &mut axes)?;
+    join(&mut ghosts, ghosts::at_any_depth(&views, &axes)?);
+    Ok(with_strokes(drawing, &axes, ghosts))
+}
+
+/// The straight lines that two views support and the third lacks.
+fn supported(
+    drawing: &Drawing,
+    views: &[Arrangement; 3],
+    axes: &mut Axes,
+) -> Result<[Vec<Stroke>; 3], CrowdedError> {
+    let mut ghosts = ghosts::straight(views, axes, drawing.tolerance)?;
     if drawing.is_curved() {
-        let beside_curves = rounds::straight(&views, &mut axes, drawing.tolerance);
-        for (ghosts, more) in ghosts.iter_mut().zip(beside_curves) {
-            ghosts.extend(more);
-            ghosts.sort_unstable();
-            ghosts.dedup();
-        }
+        join(
+            &mut ghosts,
+            rounds::straight(views, axes, drawing.tolerance),
+        );
     }
-    let places = Places::new(&axes);
+    Ok(ghosts)
+}
+
+fn join(ghosts: &mut [Vec<Stroke>; 3], more: [Vec<Stroke>; 3]) {
+    for (ghosts, more) in ghosts.iter_mut().zip(more) {
+        ghosts.extend(more);
+        ghosts.sort_unstable();
+        ghosts.dedup();
+    }
+}
+
+fn with_strokes(drawing: &Drawing, axes: &Axes, ghosts: [Vec<Stroke>; 3]) -> Drawing {
+    let places = Places::new(axes);
     let mut wide = places.moved(drawing);
     for (view, strokes) in View::ALL.into_iter().zip(ghosts) {
         let fresh = strokes.into_iter().map(|[from, to]| Segment {
@@ -33,7 +68,7 @@ pub(super) fn widened(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
         });
         wide.views[view.index()].extend(fresh);
     }
-    Ok(wide)
+    wide
 }
 
 /// How many lines could be added.

@@ -43,12 +43,12 @@ pub struct Alternative {
     pub readings: Vec<usize>,
 }
 
-/// A piece of material that is there in one alternative and not in another.
+/// A piece of material that is there in one alternative and not in another; pieces that touch along an edge count as one.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MaterialChange {
     /// Whether it is more material; else it is less.
     pub more: bool,
-    /// Its volume in cubic millimetres.
+    /// Its volume in cubic millimetres; where more and less touch, by how much they differ.
     pub volume_mm3: f64,
     /// The box around it, as [`Place::box_mm`].
     pub box_mm: [[f64; 3]; 2],

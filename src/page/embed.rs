@@ -1,4 +1,8 @@
 //! Build step: lists the files of the drawing board and the samples, so that the command can carry them inside.
+#![allow(
+    clippy::print_stdout,
+    reason = "cargo listens to what a build step prints"
+)]
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};

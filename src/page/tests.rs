@@ -171,12 +171,14 @@ fn solid_is_closed_and_drawn_again_over_its_own_views() {
     assert_eq!(solid["size"], json!([40.0, 20.0, 30.0]));
     assert_eq!(solid["edges"].as_array().unwrap().len(), 12);
     assert_eq!(solid["positions"].as_array().unwrap().len(), 3 * 8);
+    let bottom = [[0.0, 0.0, 40.0, 0.0], [40.0, 0.0, 0.0, 0.0]].map(|ends| json!(ends));
     let front = solid["views"]["front"].as_array().unwrap();
     let right = solid["views"]["right"].as_array().unwrap();
     assert!(
         front
             .iter()
-            .any(|l| l["type"] == "visible" && l["line"] == json!([0.0, 0.0, 40.0, 0.0]))
+            .any(|l| l["type"] == "visible" && bottom.contains(&l["line"])),
+        "{front:?}"
     );
     assert!(
         right.iter().all(|l| l["line"][0].as_f64().unwrap() >= 50.0),

@@ -4,7 +4,7 @@
 
 use super::Candidates;
 use crate::export::places::{further_view, places, settling};
-use crate::options::Watch;
+use crate::options::{HiddenLines, Watch};
 use crate::outcome::{Outcome, Reading, ReadingsTotal, Settling};
 use crate::sheet::Drawing;
 use crate::solve::Model;
@@ -133,6 +133,99 @@ impl<C: Candidates> Proof<'_, C> {
             return Some(reading.clone());
         }
         let sound = check(self.board, model).ok()?;
-        self.board.reading(self.drawing, model, &sound).ok()
+        self.board
+            .reading(self.drawing, HiddenLines::Required, model, &sound)
+            .ok()
+    }
+}
+
+#[cfg(test)]
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "numbers in tests are small"
+)]
+mod tests {
+    use crate::geom::V3;
+    use crate::outcome::{FurtherLine, FurtherView};
+    use crate::sheet::{LineType, Shape};
+    use crate::solid::lines::Lines;
+    use crate::solid::project::{Frame, Stroke, project};
+    use crate::solid::{Body, Polyhedron};
+    use crate::{Options, Outcome, Settling, read_sheet, reconstruct};
+
+    /// The frame of a further view after its definition: what runs right and up there.
+    fn frame(view: FurtherView) -> Frame {
+        let [right, up] = match view {
+            FurtherView::Left => [-V3::y(), V3::z()],
+            FurtherView::Bottom => [V3::x(), -V3::y()],
+            FurtherView::Rear => [-V3::x(), V3::z()],
+        };
+        Frame {
+            right,
+            up,
+            towards: right.cross(&up),
+        }
+    }
+
+    /// Lines in thousandths of a millimetre from the lower left corner of them all, in a fixed order.
+    fn sorted(lines: &Lines) -> Vec<(bool, [[i64; 2]; 2])> {
+        let all = [(true, &lines.visible), (false, &lines.hidden)];
+        let ends = || all.iter().flat_map(|(_, lines)| lines.iter().flatten());
+        let low = ends().fold([f64::MAX; 2], |low, p| [low[0].min(p.x), low[1].min(p.y)]);
+        let place =
+            |p: &crate::geom::V2| [p.x - low[0], p.y - low[1]].map(|c| (c * 1e3).round() as i64);
+        let mut sorted: Vec<_> = all
+            .iter()
+            .flat_map(|(visible, lines)| lines.iter().map(|l| (*visible, l.each_ref().map(place))))
+            .map(|(visible, mut ends)| {
+                ends.sort_unstable();
+                (visible, ends)
+            })
+            .collect();
+        sorted.sort_unstable();
+        sorted
+    }
+
+    fn given(lines: &[FurtherLine]) -> Lines {
+        Lines::of(lines.iter().map(|line| match &line.shape {
+            Shape::Line { from, to } => ([*from, *to], line.line_type == LineType::Visible),
+            other => panic!("{other:?} on a plane-faced solid"),
+        }))
+    }
+
+    fn projected(solid: &Polyhedron, view: FurtherView) -> Lines {
+        Lines::of(project(solid, &frame(view)).iter().map(Stroke::line))
+    }
+
+    /// The further views come from the search's own candidates; the projector shares nothing with them.
+    fn assert_drawn_alike(outcome: &Outcome) {
+        let Some(Settling::View(view)) = outcome.settled_by else {
+            panic!("{:?}", outcome.settled_by);
+        };
+        assert_eq!(outcome.further_views.len(), outcome.readings.len());
+        let mut drawings = Vec::new();
+        for (reading, lines) in outcome.readings.iter().zip(&outcome.further_views) {
+            let Body::Flat(solid) = &reading.solid.body else {
+                panic!("a plane-faced solid");
+            };
+            let drawn = sorted(&given(lines));
+            assert_eq!(drawn, sorted(&projected(solid, view)));
+            drawings.push(drawn);
+        }
+        drawings.sort_unstable();
+        assert!(drawings.windows(2).all(|pair| pair[0] != pair[1]));
+    }
+
+    #[test]
+    fn further_view_of_each_reading_is_what_the_projector_draws() {
+        let sheet = include_bytes!("../../samples/mooring-steps/sheet.json");
+        let (sheet, _) = read_sheet(sheet).expect("a sheet");
+        assert_drawn_alike(&reconstruct(&sheet, &Options::default()).expect("an answer"));
+    }
+
+    #[test]
+    fn views_from_the_other_side_are_seen_from_there() {
+        let towards = FurtherView::ALL.map(|view| frame(view).towards);
+        assert_eq!(towards, [-V3::x(), -V3::z(), V3::y()]);
     }
 }

@@ -8,6 +8,7 @@ pub(crate) mod bounds;
 mod curves;
 pub(crate) mod json;
 pub(crate) mod line_type;
+pub(crate) mod motion;
 pub(crate) mod read;
 pub(crate) mod snap;
 pub(crate) mod svg;
@@ -313,6 +314,8 @@ pub enum RemarkKind {
     ShortLine,
     /// A circle is drawn as many short lines and was read as a circle.
     ChordsAsCircle,
+    /// Hidden lines are left out, so that depths may not be known.
+    LinesLeftOut,
     /// A part of the file was passed over.
     PassedOver,
     /// Two views disagree on a size by more than the tolerance.
@@ -323,6 +326,8 @@ pub enum RemarkKind {
     NotTogether,
     /// The only solids fall apart or merely touch.
     AlmostSolid,
+    /// A whole view is turned over, from the other side, exchanged with another, or at another scale.
+    WholeView,
     /// The outline is a circle in more than one view.
     RoundEverywhere,
     /// Another view has no lines where a circle needs them.
@@ -339,11 +344,13 @@ impl RemarkKind {
             RemarkKind::Inaccurate => "inaccurate",
             RemarkKind::ShortLine => "short-line",
             RemarkKind::ChordsAsCircle => "chords-as-circle",
+            RemarkKind::LinesLeftOut => "lines-left-out",
             RemarkKind::PassedOver => "passed-over",
             RemarkKind::SizesDisagree => "sizes-disagree",
             RemarkKind::LineWithoutEdge => "line-without-edge",
             RemarkKind::NotTogether => "not-together",
             RemarkKind::AlmostSolid => "almost-solid",
+            RemarkKind::WholeView => "whole-view",
             RemarkKind::RoundEverywhere => "round-everywhere",
             RemarkKind::MissingLines => "missing-lines",
         }
@@ -399,6 +406,9 @@ pub(crate) struct Drawing {
     pub(crate) tolerance: Tolerance,
     /// How far coordinates that are one place were found to miss each other at most, in millimetres.
     pub(crate) noise: f64,
+    /// How near the crossing of two lines must come to a place to be that place: the tolerance, or less if the sheet's
+    /// numbers are much better than that.
+    pub(crate) crossings: Tolerance,
     /// Sheet coordinates in millimetres of each view's lower left corner: add to object coordinates.
     pub(crate) corners: [[f64; 2]; 3],
     /// The sheet's unit, for messages.

@@ -20,6 +20,9 @@ use crate::geom::tolerance::Tolerance;
 /// A default tolerance is halved at most this often.
 const MAX_HALVINGS: usize = 24;
 
+/// Crossings are known this many times worse than the lines that cross.
+const CROSSING_REACH: f64 = 20.0;
+
 /// The names of the object's extents, by axis.
 const EXTENTS: [&str; 3] = ["width", "depth", "height"];
 
@@ -99,6 +102,11 @@ pub(crate) fn snap(
         carriers: curved.carriers,
         tolerance,
         noise,
+        crossings: if fixed.is_some() {
+            tolerance
+        } else {
+            crossing_tolerance(tolerance, noise.max(last_place(&raw[..straight])))
+        },
         unit: sheet.unit,
         warnings: report.remarks,
         problems,
@@ -270,6 +278,24 @@ fn default_tolerance(coarsest: Tolerance, axes: &[Vec<Value>; 3]) -> Tolerance {
         mm /= 2.0;
     }
     Tolerance::new(mm).unwrap_or(Tolerance::for_extent(1.0))
+}
+
+/// How near a crossing must come to a place: numbers off by up to `error` millimetres need several times that, and more the
+/// flatter two lines cross; half a tenth of the tolerance is enough for the best.
+fn crossing_tolerance(tolerance: Tolerance, error: f64) -> Tolerance {
+    let mm = tolerance.mm();
+    let least = (CROSSING_REACH * error).max(mm / CROSSING_REACH);
+    Tolerance::new(least.min(mm)).unwrap_or(tolerance)
+}
+
+/// The unit of the last decimal place in which the ends of straight pieces are given, as a share of a millimetre (inches
+/// have more places than they need); 0 if they have more than nine.
+fn last_place(raw: &[Raw]) -> f64 {
+    let numbers = || raw.iter().flat_map(|piece| piece.ends).flatten();
+    (0..=9)
+        .map(|places| 10.0_f64.powi(places))
+        .find(|scale| numbers().all(|c| (c * scale - (c * scale).round()).abs() < 1e-4))
+        .map_or(0.0, |scale| 1.0 / scale)
 }
 
 /// Runs of sorted values that follow each other within the tolerance.

@@ -193,6 +193,7 @@ pub(crate) fn sheet_of(views: &Lines, tolerance: f64) -> Drawing {
         carriers: Default::default(),
         tolerance: Tolerance::new(tolerance).unwrap(),
         noise: 0.0,
+        crossings: Tolerance::new(tolerance).unwrap(),
         corners: [[0.0; 2]; 3],
         unit: Unit::Millimetre,
         warnings: Vec::new(),

@@ -12,6 +12,7 @@ use super::Polyhedron;
 use super::lines::{Lines, ONE_DIRECTION};
 use super::project::{Frame, Stroke, project};
 use crate::geom::V2;
+use crate::options::HiddenLines;
 use crate::sheet::{Drawing, View};
 use rstar::{AABB, RTree, RTreeObject};
 
@@ -55,18 +56,29 @@ const MANY: usize = 96;
 /// # Errors
 ///
 /// The first difference, in the order of the views.
-pub(crate) fn gives_back(solid: &Polyhedron, drawing: &Drawing) -> Result<(), Difference> {
+pub(crate) fn gives_back(
+    solid: &Polyhedron,
+    drawing: &Drawing,
+    hidden_lines: HiddenLines,
+) -> Result<(), Difference> {
     let tolerance = drawing.tolerance.mm();
     for view in View::ALL {
-        let given = project(solid, &Frame::of_view(view));
-        let given = Layer::new(&Lines::of(given.iter().map(Stroke::line)), tolerance);
+        let strokes = project(solid, &Frame::of_view(view));
+        let given = Layer::new(&Lines::of(strokes.iter().map(Stroke::line)), tolerance);
         let drawn = drawing.views[view.index()].iter().map(|segment| {
             let ends = [segment.from, segment.to].map(|end| drawing.at(view, end));
             (ends, !segment.hidden)
         });
         let drawn = Layer::new(&Lines::of(drawn), tolerance);
-        let found = given.lies_on(&drawn, Deviation::Extra);
-        let found = found.and_then(|()| drawn.lies_on(&given, Deviation::Missing));
+        let due = match hidden_lines {
+            HiddenLines::Required => given.lies_on(&drawn, Deviation::Extra),
+            HiddenLines::Optional => {
+                let lines = strokes.iter().map(Stroke::line);
+                let visible = Lines::of(lines.filter(|(_, visible)| *visible));
+                Layer::new(&visible, tolerance).lies_on(&drawn, Deviation::Extra)
+            }
+        };
+        let found = due.and_then(|()| drawn.lies_on(&given, Deviation::Missing));
         found.map_err(|(at, what)| Difference { view, at, what })?;
     }
     Ok(())
@@ -269,7 +281,7 @@ mod tests {
         for blocks in Dice(7).pieces(200) {
             let solid = blocks.solid();
             let sheet = sheet_of(&lines_of(&solid), 0.05);
-            assert_eq!(gives_back(&solid, &sheet), Ok(()));
+            assert_eq!(gives_back(&solid, &sheet, HiddenLines::Required), Ok(()));
         }
     }
 
@@ -291,7 +303,11 @@ mod tests {
             let solid = blocks.solid();
             let mut changed = steps(&lines_of(&solid));
             assert_eq!(
-                gives_back(&solid, &sheet_of(&lines_from(&changed), 0.05)),
+                gives_back(
+                    &solid,
+                    &sheet_of(&lines_from(&changed), 0.05),
+                    HiddenLines::Required
+                ),
                 Ok(())
             );
             let step = *changed.keys().nth(dice.roll(changed.len())).unwrap();
@@ -310,7 +326,12 @@ mod tests {
                     .and_modify(|visible| *visible = !*visible);
                 Deviation::WrongType
             };
-            let found_one = gives_back(&solid, &sheet_of(&lines_from(&changed), 0.05)).unwrap_err();
+            let found_one = gives_back(
+                &solid,
+                &sheet_of(&lines_from(&changed), 0.05),
+                HiddenLines::Required,
+            )
+            .unwrap_err();
             assert_eq!((found_one.what, found_one.view.index()), (expected, view));
             *found.entry(format!("{expected:?}")).or_insert(0) += 1;
         }
@@ -331,7 +352,10 @@ mod tests {
                 view.push((to, third, hidden));
             }
         }
-        assert_eq!(gives_back(&solid, &sheet_of(&lines, 0.05)), Ok(()));
+        assert_eq!(
+            gives_back(&solid, &sheet_of(&lines, 0.05), HiddenLines::Required),
+            Ok(())
+        );
     }
 
     #[test]
@@ -339,7 +363,7 @@ mod tests {
         let solid = block([40.0, 20.0, 30.0]);
         let mut lines = lines_of(&solid);
         lines[1].push(([10.0, 0.0], [10.0, 20.0], true));
-        let found = gives_back(&solid, &sheet_of(&lines, 0.02)).unwrap_err();
+        let found = gives_back(&solid, &sheet_of(&lines, 0.02), HiddenLines::Required).unwrap_err();
         let missing = Difference {
             view: View::Top,
             at: [10.0, 10.0],
@@ -382,7 +406,10 @@ mod tests {
                         }
                     }
                 }
-                assert_eq!(gives_back(&solid, &sheet_of(&lines, tolerance)), Ok(()));
+                assert_eq!(
+                    gives_back(&solid, &sheet_of(&lines, tolerance), HiddenLines::Required),
+                    Ok(())
+                );
             }
         }
     }
@@ -406,7 +433,11 @@ mod tests {
         for _ in 0..300 {
             let [exact, moved] = turned(&mut dice, 0.02);
             assert_eq!(
-                gives_back(&moved, &sheet_of(&lines_of(&exact), 0.05)),
+                gives_back(
+                    &moved,
+                    &sheet_of(&lines_of(&exact), 0.05),
+                    HiddenLines::Required
+                ),
                 Ok(())
             );
         }
@@ -417,7 +448,14 @@ mod tests {
         let mut dice = Dice(14);
         for _ in 0..100 {
             let [exact, moved] = turned(&mut dice, 1.0);
-            assert!(gives_back(&moved, &sheet_of(&lines_of(&exact), 0.05)).is_err());
+            assert!(
+                gives_back(
+                    &moved,
+                    &sheet_of(&lines_of(&exact), 0.05),
+                    HiddenLines::Required
+                )
+                .is_err()
+            );
         }
     }
 
@@ -436,7 +474,7 @@ mod tests {
                 if !twice && long {
                     let sheet = sheet_of(&lines, 0.02);
                     assert!(
-                        gives_back(&solid, &sheet).is_err(),
+                        gives_back(&solid, &sheet, HiddenLines::Required).is_err(),
                         "{view} {from:?} {to:?}"
                     );
                 }
@@ -458,10 +496,13 @@ mod tests {
         ];
         let solid = upright(&prism([0.0, 20.0], &[groove]));
         let mut lines = lines_of(&solid);
-        assert_eq!(gives_back(&solid, &sheet_of(&lines, 0.05)), Ok(()));
+        assert_eq!(
+            gives_back(&solid, &sheet_of(&lines, 0.05), HiddenLines::Required),
+            Ok(())
+        );
         lines[1].retain(|(from, to, _)| from[0] != 19.94 || to[0] != 19.94);
         assert_eq!(
-            gives_back(&solid, &sheet_of(&lines, 0.05))
+            gives_back(&solid, &sheet_of(&lines, 0.05), HiddenLines::Required)
                 .unwrap_err()
                 .what,
             Deviation::Extra

@@ -5,7 +5,8 @@
 //! each region.
 
 use super::board::{Board, Crossing, Sighted, Spot};
-use crate::arrange::{Arrangement, Node, Piece};
+use super::twins::{beside_visible, share_twins};
+use crate::arrange::{Arrangement, Piece};
 use crate::face::curved::{CurvedFaces, CurvedRegion};
 use crate::face::{Half, Leaf, Leaves, Region};
 use crate::geom::arena::Id;
@@ -51,6 +52,9 @@ struct Covered {
 
 /// The normal of a surface is perpendicular to a direction if the sine of what is missing is less than this.
 const EDGE_ON: f64 = 0.01;
+
+/// A cone is seen from its end if the cosine of the angle between its axis and the line of sight is more than this.
+const ALONG_VIEW: f64 = 0.999;
 
 impl CurvedBoard {
     /// Puts the stages' results together: what lies over what.
@@ -114,14 +118,16 @@ impl CurvedBoard {
             }
         }
         share_twins(arrangement, &mut edges_over, self.tolerance.mm());
+        let covered = beside_visible(arrangement, self.tolerance.mm());
         let blank = BlankPaths::of(self, view);
         let mut spots = Vec::new();
-        for piece in arrangement.pieces.ids() {
+        for piece in arrangement.pieces.ids().filter(|p| !covered[p.ix()]) {
             let paths = piece_paths(arrangement, piece);
             let first = spots.len();
-            for middle in blank.middles(self, &paths, view) {
+            for places in blank.places(self, &paths, view) {
                 let edges = &edges_over[piece.ix()];
-                let covered = self.covered(overlook, piece, edges, middle);
+                let at = self.clearest(overlook, edges, &places);
+                let covered = self.covered(overlook, piece, edges, at);
                 let known = spots[first..].iter().any(|other: &Covered| {
                     other.edges == covered.edges && other.regions == covered.regions
                 });
@@ -131,6 +137,21 @@ impl CurvedBoard {
             }
         }
         spots
+    }
+
+    /// The first of some places, all with the same candidates over them, that lies on the border of no region but of those
+    /// with an edge there; the first of all if there is none.
+    fn clearest(&self, overlook: &Overlook, edges: &[Id<Edge>], places: &[P2]) -> P2 {
+        let clear = |at: &&P2| {
+            let (_, borders) = overlook.look(self, **at);
+            let beside = |id: &Id<Region>| self.has_border_along(*id, edges);
+            borders.iter().all(beside)
+        };
+        places.iter().find(clear).copied().unwrap_or(places[0])
+    }
+
+    fn has_border_along(&self, id: Id<Region>, edges: &[Id<Edge>]) -> bool {
+        self.region(id).halves().any(|h| edges.contains(&h.edge))
     }
 
     /// What lies over a point of a piece, nearest first.
@@ -161,8 +182,7 @@ impl CurvedBoard {
         over.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         let (mut regions, _) = overlook.look(self, at);
         // What has an edge over the piece has it along its border, however inaccurately drawn.
-        let borders = |id: Id<Region>| self.region(id).halves().any(|h| edges.contains(&h.edge));
-        regions.retain(|(_, id)| !borders(*id));
+        regions.retain(|(_, id)| !self.has_border_along(*id, edges));
         Covered {
             piece,
             edges: over.iter().map(|o| o.1).collect(),
@@ -192,8 +212,9 @@ impl CurvedBoard {
                     return None;
                 }
                 self.inner_points(region, *view).find_map(|at| {
-                    let (met, clean) = overlooks[view.index()].look(self, at);
-                    (clean && met.iter().any(|m| m.1.ix() == number)).then_some((*view, met))
+                    let (met, borders) = overlooks[view.index()].look(self, at);
+                    (borders.is_empty() && met.iter().any(|m| m.1.ix() == number))
+                        .then_some((*view, met))
                 })
             });
             let Some((view, met)) = sight else { continue };
@@ -245,34 +266,6 @@ impl CurvedBoard {
                 [0.5, 0.36, 0.67].map(|s| P2::new(low + (high - low) * s, level))
             })
         })
-    }
-}
-
-/// Pieces of different lines between the same nodes that lie within the tolerance of each other (where a line leaves a
-/// circle it touches) are one to the eye: what lies over one lies over the other.
-fn share_twins(view: &Arrangement, edges_over: &mut [Few<Id<Edge>, 4>], tolerance: f64) {
-    let mut sorted: Vec<([Id<Node>; 2], Id<Piece>)> = view
-        .pieces
-        .enumerate()
-        .map(|(id, piece)| {
-            let [a, b] = piece.ends;
-            ([a.min(b), a.max(b)], id)
-        })
-        .collect();
-    sorted.sort_unstable();
-    for same in sorted.chunk_by(|a, b| a.0 == b.0) {
-        for (i, (_, p)) in same.iter().enumerate() {
-            for (_, q) in &same[..i] {
-                if (view.middle(*p) - view.middle(*q)).norm() <= tolerance {
-                    let mut both = edges_over[p.ix()].clone();
-                    both.extend(edges_over[q.ix()].iter().copied());
-                    both.sort_unstable();
-                    both.dedup();
-                    edges_over[p.ix()].clone_from(&both);
-                    edges_over[q.ix()] = both;
-                }
-            }
-        }
     }
 }
 
@@ -368,8 +361,8 @@ impl BlankPaths {
         }
     }
 
-    /// The middles of the parts into which blank edges cut a piece.
-    fn middles(&self, board: &CurvedBoard, piece: &[Path], view: View) -> Vec<P2> {
+    /// Places on each of the parts into which blank edges cut a piece, its middle first.
+    fn places(&self, board: &CurvedBoard, piece: &[Path], view: View) -> Vec<[P2; 5]> {
         let axes = view.axes();
         let mut cuts: Vec<(usize, f64)> = Vec::new();
         for (k, path) in piece.iter().enumerate() {
@@ -387,32 +380,37 @@ impl BlankPaths {
             let at = piece[k].point(share);
             P2::new(at[axes[0]], at[axes[1]])
         };
-        let mut middles = Vec::new();
+        let inner = |from, to| SHARES.map(|share| place(between(from, to, share)));
+        let mut parts = Vec::new();
         let mut from = (0, 0.0);
         for cut in cuts {
             if (place(cut) - place(from)).norm() > 2.0 * board.tolerance.mm() {
-                middles.push(place(between(from, cut)));
+                parts.push(inner(from, cut));
                 from = cut;
             }
         }
-        if middles.is_empty() {
-            middles.push(place(between((0, 0.0), (last, 1.0))));
+        if parts.is_empty() {
+            parts.push(inner((0, 0.0), (last, 1.0)));
         }
-        middles
+        parts
     }
 }
 
-/// The place halfway between two places on a chain of paths.
+/// Where on a part it is looked, as shares of the way: in the middle, and where that is not clear of borders, elsewhere.
+const SHARES: [f64; 5] = [0.5, 0.25, 0.75, 0.1, 0.9];
+
+/// The place at a share of the way between two places on a chain of paths.
 #[allow(
     clippy::cast_possible_truncation,
     clippy::cast_precision_loss,
     clippy::cast_sign_loss,
     reason = "a short chain"
 )]
-fn between(from: (usize, f64), to: (usize, f64)) -> (usize, f64) {
-    let middle = 0.5 * (from.0 as f64 + from.1 + to.0 as f64 + to.1);
-    let k = (middle as usize).min(to.0);
-    (k, middle - k as f64)
+fn between(from: (usize, f64), to: (usize, f64), share: f64) -> (usize, f64) {
+    let [start, end] = [from, to].map(|(k, rest)| k as f64 + rest);
+    let there = start + (end - start) * share;
+    let k = (there as usize).min(to.0);
+    (k, there - k as f64)
 }
 
 fn seen_box([low, high]: [P3; 2], view: View) -> Bounds<2> {
@@ -426,6 +424,9 @@ struct Overlook {
     regions: Vec<Id<Region>>,
     index: BoxIndex<2>,
 }
+
+/// The regions that a line of sight meets, with their nearness, and those that it meets on their border.
+type Met = (Vec<(f64, Id<Region>)>, Vec<Id<Region>>);
 
 impl Overlook {
     fn of(board: &CurvedBoard, view: View) -> Self {
@@ -444,10 +445,10 @@ impl Overlook {
         }
     }
 
-    /// The regions over a point of the view, nearest first, and whether the point lies on no region's border.
-    fn look(&self, board: &CurvedBoard, at: P2) -> (Vec<(f64, Id<Region>)>, bool) {
+    /// The regions over a point of the view, nearest first, and those on whose border the point lies.
+    fn look(&self, board: &CurvedBoard, at: P2) -> Met {
         let mut found = Vec::new();
-        let mut clean = true;
+        let mut borders = Vec::new();
         let axes = self.view.axes();
         self.index.touching(&[[at.x, at.y]; 2], |number| {
             let id = self.regions[number as usize];
@@ -459,7 +460,7 @@ impl Overlook {
                 board.tolerance.mm(),
             ) {
                 Place::Outside => {}
-                Place::Border => clean = false,
+                Place::Border => borders.push(id),
                 Place::Inside => {
                     if let Some(depth) = board.depth(id, self.view, at) {
                         found.push((self.view.nearness(depth), id));
@@ -468,7 +469,7 @@ impl Overlook {
             }
         });
         found.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        (found, clean)
+        (found, borders)
     }
 }
 
@@ -557,7 +558,7 @@ impl Board for CurvedBoard {
         let lean = curved.normal(&at)[view.depth_axis()].abs();
         let cone_from_its_end = curved.turned().is_some_and(|turned| {
             matches!(turned.profile, Profile::Cone { .. })
-                && turned.axis[view.depth_axis()].abs() > 0.5
+                && turned.axis[view.depth_axis()].abs() > ALONG_VIEW
         });
         if lean > EDGE_ON || cone_from_its_end {
             // Pieces of one surface, and of one plane, have no edge between them that anyone would draw.

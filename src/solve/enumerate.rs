@@ -1,6 +1,6 @@
 //! Lists all answers in a fixed order: those without a sealed cavity first, then the others.
 
-use super::board::Board;
+use super::board::{Board, Spot};
 use super::check::{Fault, Sound, check};
 use super::encode::{Contact, Demand, Demands, encode};
 use super::literal::Literal;
@@ -26,24 +26,32 @@ pub(crate) struct Answers {
 
 /// Finds all answers, at most `limit`.
 pub(crate) fn enumerate(board: &dyn Board, limit: usize, watch: &dyn Watch) -> Answers {
-    let mut run = Run::new(board, watch);
-    for cavities in [false, true] {
-        while let Some((model, sound)) = run.next(cavities) {
-            if run.answers.models.len() == limit {
-                run.answers.stopped_by = Some(Limit::Readings);
-                return run.answers;
-            }
-            run.block(&model);
-            run.answers.models.push((model, sound));
-            watch.stage(Stage::Search(run.answers.models.len()));
-        }
-        if run.answers.stopped_by.is_some() {
-            break;
-        }
-    }
-    run.answers
+    Run::new(board, watch).all(limit, watch)
 }
 
+/// Likewise, where hidden lines may be drawn or not on the pieces for which `free` says so, and nothing else.
+pub(crate) fn enumerate_with_room(
+    board: &dyn Board,
+    free: &dyn Fn(Spot) -> bool,
+    limit: usize,
+    watch: &dyn Watch,
+) -> Answers {
+    let mut search = Search::new(watch);
+    let never = search.variable();
+    search.clause([!never]);
+    search.infer();
+    let run = Run::start(board, search, &mut |search, spot| {
+        if free(spot) {
+            Demand::Chosen {
+                visible: never,
+                hidden: search.variable(),
+            }
+        } else {
+            Demand::AsDrawn
+        }
+    });
+    run.all(limit, watch)
+}
 /// The watcher stopped the search.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Stopped;
@@ -61,6 +69,25 @@ pub(crate) struct Run<'a> {
 impl<'a> Run<'a> {
     fn new(board: &'a dyn Board, watch: &'a dyn Watch) -> Self {
         Self::start(board, Search::new(watch), &mut |_, _| Demand::AsDrawn)
+    }
+
+    /// All answers, at most `limit`.
+    fn all(mut self, limit: usize, watch: &dyn Watch) -> Answers {
+        for cavities in [false, true] {
+            while let Some((model, sound)) = self.next(cavities) {
+                if self.answers.models.len() == limit {
+                    self.answers.stopped_by = Some(Limit::Readings);
+                    return self.answers;
+                }
+                self.block(&model);
+                self.answers.models.push((model, sound));
+                watch.stage(Stage::Search(self.answers.models.len()));
+            }
+            if self.answers.stopped_by.is_some() {
+                break;
+            }
+        }
+        self.answers
     }
 
     /// Adds what a board means, each spot with its demand, to the clauses already in `search`.

@@ -2,8 +2,7 @@
 
 use serde_json::json;
 
-use crate::board::CONTROL;
-use crate::on_the_board;
+use crate::hand::on_the_board;
 
 #[test]
 fn an_unfinished_sheet_is_told_what_is_missing() {
@@ -62,20 +61,14 @@ fn a_forgotten_hidden_line_is_proposed_previewed_applied_and_taken_back() {
         board.draw(&[[120.0, 110.0], [120.0, 140.0]]);
         board.wait_for("contradictory");
         let before = board.lines();
-        board.wait(
-            "corrections",
-            "return document.querySelectorAll('.mend').length > 0",
-        );
+        board.wait("document.querySelectorAll('.mend').length > 0");
         let script = "return [...document.querySelectorAll('.mend')].findIndex((b) => b.textContent.startsWith(
             'Add a hidden line in the right-side view from (160, 50) to (190, 50) mm'))";
-        let place = board.browser.run(script).as_i64().unwrap();
+        let place = board.run(script).as_i64().unwrap();
         assert!(place >= 0, "{}", board.text("#mends"));
         let button = format!("#mends li:nth-child({}) .mend", place + 1);
-        board.browser.hover(board.middle(&button));
-        board.wait(
-            "a preview",
-            "return document.querySelectorAll('.halo.comes').length === 1",
-        );
+        board.point_at(&button);
+        board.wait("document.querySelectorAll('.halo.comes').length === 1");
         assert_eq!(board.lines(), before, "pointing changes nothing");
         board.click(&button);
         board.wait_for("unique");
@@ -85,7 +78,7 @@ fn a_forgotten_hidden_line_is_proposed_previewed_applied_and_taken_back() {
             after.len() == before.len() + 1 && after.contains(&added),
             "{after:?}"
         );
-        board.browser.chord(CONTROL, 'z');
+        board.chord("Control+z");
         board.wait_for("contradictory");
         assert_eq!(board.lines(), before);
     });
@@ -101,19 +94,14 @@ fn hints_can_be_switched_off_for_an_exercise() {
             "lines in conflict are marked"
         );
         board.click("#hints");
-        board.wait(
-            "no marks",
-            "return document.querySelectorAll('.halo').length === 0",
-        );
+        board.wait("document.querySelectorAll('.halo').length === 0");
         assert!(
             board
                 .text("#verdict")
                 .contains("No object can have these three views")
         );
         assert_eq!(board.count(".findings"), 0);
-        let shown = board
-            .browser
-            .run("return document.getElementById('mends-box').hidden");
+        let shown = board.run("return document.getElementById('mends-box').hidden");
         assert_eq!(shown, json!(true));
     });
 }
@@ -137,13 +125,16 @@ fn an_ambiguous_sheet_is_stepped_through() {
     on_the_board(|board| {
         board.open_sample("mooring-steps");
         board.wait_for("ambiguous");
-        let picture = || {
+        // One place of choice, framed in each view and lettered; what settles it is the engine's finding.
+        assert_eq!(board.count("#paper rect.frame.choice"), 3);
+        assert!(
             board
-                .browser
-                .run("return document.getElementById('solid').toDataURL()")
-        };
-        let shown = "return Number(document.getElementById('solid').dataset.frame) > 0";
-        board.wait("a first frame", shown);
+                .text(".findings")
+                .contains("A bottom view would settle it")
+        );
+        let picture = || board.run("return document.getElementById('solid').toDataURL()");
+        let shown = "Number(document.getElementById('solid').dataset.frame) > 0";
+        board.wait(shown);
         let mut pictures = Vec::new();
         for n in 1..=3 {
             assert_eq!(board.text("#reading"), format!("Object {n} of 3"));
@@ -165,9 +156,8 @@ fn an_ambiguous_sheet_is_stepped_through() {
 #[test]
 fn every_sample_gets_the_verdict_its_line_announces() {
     on_the_board(|board| {
-        let samples = board
-            .browser
-            .run("return JSON.parse(document.getElementById('board-samples').textContent)");
+        let samples =
+            board.run("return JSON.parse(document.getElementById('board-samples').textContent)");
         let samples = samples.as_array().unwrap();
         assert!(samples.len() >= 36, "{} samples", samples.len());
         for sample in samples {
@@ -209,7 +199,7 @@ fn the_solid_seen_from_the_front_lies_over_the_drawn_view() {
                   if (!near) alone++;
                 }
                 return [blue, alone]";
-            let found = board.browser.run(script);
+            let found = board.run(script);
             let [blue, alone] = [0, 1].map(|i| found[i].as_u64().unwrap());
             // Gaps of dashed lines may leave a few without.
             assert!(

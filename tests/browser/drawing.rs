@@ -2,8 +2,8 @@
 
 use serde_json::json;
 
-use crate::board::{Board, CONTROL, DOWN, ENTER, LEFT, RIGHT, TAB, UP};
-use crate::on_the_board;
+use crate::hand::{Board, DOWN, ENTER, LEFT, RIGHT, TAB, UP};
+use crate::hand::{on_the_board, on_the_single_file};
 
 /// The L-shaped block of these tests: 60 wide, 30 deep, 40 high, the foot 20 high and reaching 40 beyond the upright, so
 /// 60 * 30 * 20 + 20 * 30 * 20 = 48 000 cubic millimetres.
@@ -36,38 +36,45 @@ fn draw_block_but_for_its_step_from_the_right(board: &Board) {
 
 #[test]
 fn an_l_shaped_block_is_drawn_stroke_by_stroke() {
-    on_the_board(|board| {
-        board.wait_for("empty");
-        board.draw(&[[80.0, 40.0], [140.0, 40.0], [140.0, 60.0]]);
-        board.wait_for("unfinished");
-        board.click("#new");
-        draw_block_but_for_its_step_from_the_right(board);
-        board.draw(&[[160.0, 60.0], [190.0, 60.0]]);
-        board.wait_for("unique");
-        assert_eq!(board.text(".verdict-word"), "Exactly one object");
-        let words = board.text("#verdict");
-        assert!(words.contains("48 cm³"), "{words}");
-        assert!(
-            words.contains("60 mm wide, 30 mm deep, 40 mm high"),
-            "{words}"
-        );
-    });
+    on_the_board(draw_the_block);
+}
+
+#[test]
+fn an_l_shaped_block_is_drawn_on_the_single_file() {
+    on_the_single_file(draw_the_block);
+}
+
+fn draw_the_block(board: &Board) {
+    board.wait_for("empty");
+    board.draw(&[[80.0, 40.0], [140.0, 40.0], [140.0, 60.0]]);
+    board.wait_for("unfinished");
+    board.click("#new");
+    draw_block_but_for_its_step_from_the_right(board);
+    board.draw(&[[160.0, 60.0], [190.0, 60.0]]);
+    board.wait_for("unique");
+    assert_eq!(board.text(".verdict-word"), "Exactly one object");
+    let words = board.text("#verdict");
+    assert!(words.contains("48 cm³"), "{words}");
+    assert!(
+        words.contains("60 mm wide, 30 mm deep, 40 mm high"),
+        "{words}"
+    );
 }
 
 #[test]
 fn the_keyboard_alone_draws_a_block() {
     on_the_board(|board| {
         // The first stop is the way to the paper, for those who cannot point at it.
-        board.browser.keys(&format!("{TAB}{ENTER}"));
+        board.keys(&format!("{TAB}{ENTER}"));
         let stroke = |key: char, steps: usize| {
             let mut keys = String::from(ENTER);
             keys.extend(std::iter::repeat_n(key, steps));
             keys.push(ENTER);
-            board.browser.keys(&keys);
+            board.keys(&keys);
         };
         let outline =
             |sides: &[(char, usize)]| sides.iter().for_each(|(key, steps)| stroke(*key, *steps));
-        board.browser.keys("1");
+        board.keys("1");
         outline(&[
             (RIGHT, 6),
             (UP, 2),
@@ -76,13 +83,13 @@ fn the_keyboard_alone_draws_a_block() {
             (LEFT, 2),
             (DOWN, 4),
         ]);
-        board.browser.keys("2");
+        board.keys("2");
         outline(&[(RIGHT, 6), (UP, 4), (LEFT, 6), (DOWN, 4)]);
-        board.browser.keys(&[RIGHT; 2].iter().collect::<String>());
+        board.keys(&[RIGHT; 2].iter().collect::<String>());
         stroke(UP, 4);
-        board.browser.keys("3");
+        board.keys("3");
         outline(&[(RIGHT, 4), (UP, 4), (LEFT, 4), (DOWN, 4)]);
-        board.browser.keys(&[UP; 2].iter().collect::<String>());
+        board.keys(&[UP; 2].iter().collect::<String>());
         stroke(RIGHT, 4);
         board.wait_for("unique");
         assert!(
@@ -90,10 +97,19 @@ fn the_keyboard_alone_draws_a_block() {
                 || board.text(".verdict-word") == "Exactly one object"
         );
         // The letters choose and change: the last line becomes hidden, which no object has.
-        board.browser.keys(&format!("hr{ENTER}"));
+        board.keys(&format!("hr{ENTER}"));
         board.wait_for("contradictory");
-        board.browser.keys("u");
+        board.keys("u");
         board.wait_for("unique");
+    });
+}
+
+#[test]
+fn a_finger_draws() {
+    on_the_board(|board| {
+        board.draw_by_finger([[80.0, 40.0], [140.0, 40.0]]);
+        let expected = json!({"view": "front", "type": "visible", "line": [80, 40, 140, 40]});
+        assert_eq!(board.lines(), [expected]);
     });
 }
 
@@ -107,7 +123,7 @@ fn every_shape_can_be_drawn_in_every_type() {
         // Centre, beginning, then three quarters of the way round.
         board.click_places(&[[80.0, 40.0], [90.0, 40.0]]);
         for place in [[80.0, 50.0], [70.0, 40.0], [80.0, 30.0]] {
-            board.browser.hover(board.on_screen(place));
+            board.hover(place);
         }
         board.click_places(&[[80.0, 30.0]]);
         board.choose("center");
@@ -149,12 +165,12 @@ fn undo_and_redo_go_all_the_way() {
         let drawn = board.lines();
         assert_eq!(drawn.len(), 15);
         for _ in 0..15 {
-            board.browser.chord(CONTROL, 'z');
+            board.chord("Control+z");
         }
         assert!(board.lines().is_empty());
         board.wait_for("empty");
         for _ in 0..15 {
-            board.browser.chord(CONTROL, 'y');
+            board.chord("Control+y");
         }
         assert_eq!(board.lines(), drawn);
     });
@@ -179,10 +195,7 @@ fn the_views_change_places_with_the_projection() {
         board.open_sample("float-ring");
         board.wait_for("unique");
         board.set("projection", "first-angle");
-        board.wait(
-            "first-angle",
-            "return document.querySelector('#notice').textContent.includes('First-angle')",
-        );
+        board.wait("document.querySelector('#notice').textContent.includes('First-angle')");
         board.wait_for("unique");
         assert_eq!(board.kept()["projection"], "first-angle");
         // Widths stay lined up: the ring's front and top view still have one middle.

@@ -2,9 +2,8 @@
 
 use serde_json::{Value, json};
 
-use crate::board::Board;
-use crate::driver::wait_for_file;
-use crate::on_the_board;
+use crate::hand::Board;
+use crate::hand::on_the_board;
 
 #[test]
 fn a_reload_keeps_the_drawing() {
@@ -13,14 +12,12 @@ fn a_reload_keeps_the_drawing() {
         board.set("grid", "10mm");
         let drawn = board.lines();
         assert_eq!(drawn.len(), 2);
-        board.browser.reload();
+        board.reload();
         board.wait_for("unfinished");
         assert_eq!(board.lines(), drawn);
         assert_eq!(board.count("#paper .lines path"), 2);
         assert_eq!(
-            board
-                .browser
-                .run("return document.getElementById('grid').value"),
+            board.run("return document.getElementById('grid').value"),
             json!("10mm")
         );
     });
@@ -29,20 +26,13 @@ fn a_reload_keeps_the_drawing() {
 /// The link that the page copies.
 fn copied_link(board: &Board, button: &str) -> String {
     // The clipboard of a headless browser asks for a permission; the page then shows the link instead.
-    board
-        .browser
-        .run("navigator.clipboard.writeText = () => Promise.reject(new Error('not allowed'))");
+    board.run("navigator.clipboard.writeText = () => Promise.reject(new Error('not allowed'))");
     board.click("#link-menu summary");
     board.click(button);
-    board.wait(
-        "the link",
-        "return document.getElementById('link-dialog').open",
-    );
-    let link = board
-        .browser
-        .run("return document.getElementById('link-text').value");
+    board.wait("document.getElementById('link-dialog').open");
+    let link = board.run("return document.getElementById('link-text').value");
     board.click("#link-close");
-    link.as_str().unwrap().to_owned()
+    link.as_str().expect("a link").to_owned()
 }
 
 #[test]
@@ -54,16 +44,12 @@ fn a_link_carries_the_sheet_to_a_fresh_page() {
         let link = copied_link(board, "#link-exercise");
         board.click("#new");
         board.wait_for("empty");
-        board.browser.open("about:blank");
-        board.browser.run("return 1");
-        board.browser.open(&link);
+        board.open(&link);
         board.wait_for("contradictory");
         assert_eq!(board.lines(), lines);
-        let hints = board
-            .browser
-            .run("return document.getElementById('hints').checked");
+        let hints = board.run("return document.getElementById('hints').checked");
         assert_eq!(hints, json!(false), "the exercise comes without hints");
-        let address = board.browser.run("return location.href");
+        let address = board.run("return location.href");
         assert_eq!(
             address,
             json!(board.address),
@@ -74,12 +60,8 @@ fn a_link_carries_the_sheet_to_a_fresh_page() {
 
 /// Opens an address and says what the page tells about it.
 fn told_about(board: &Board, fragment: &str) -> String {
-    board.browser.open("about:blank");
-    board.browser.open(&format!("{}{fragment}", board.address));
-    board.wait(
-        "an answer",
-        "return document.querySelector('#notice').textContent.startsWith('Link could')",
-    );
+    board.open(&format!("{}{fragment}", board.address));
+    board.wait("document.querySelector('#notice').textContent.startsWith('Link could')");
     board.text("#notice")
 }
 
@@ -94,16 +76,12 @@ fn hostile_links_are_refused_and_run_nothing() {
             return btoa(letters).replaceAll('+', '-').replaceAll('/', '_').replaceAll('=', '');
         };";
         // 40 MB of nothing behind a short link.
-        let bomb = board
-            .browser
-            .run(&format!("{encode} return pack(' '.repeat(4e7))"));
+        let bomb = board.run(&format!("{encode} return pack(' '.repeat(4e7))"));
         assert!(
             told_about(board, &format!("#sheet=1{}", bomb.as_str().unwrap())).contains("too large")
         );
         let sheet = r#"{"unit":"<img src=x onerror=alert(1)>","lines":[{"view":"<script>","line":[0,0,1,"<b>"]}]}"#;
-        let script = board
-            .browser
-            .run(&format!("{encode} return pack({sheet:?})"));
+        let script = board.run(&format!("{encode} return pack({sheet:?})"));
         assert!(
             told_about(board, &format!("#sheet=1{}", script.as_str().unwrap()))
                 .contains("no sheet")
@@ -114,9 +92,9 @@ fn hostile_links_are_refused_and_run_nothing() {
 
 /// The bytes that the command writes for a sample.
 fn stl_of_the_command(sheet: &Value) -> Vec<u8> {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = tempfile::tempdir().expect("a folder");
     let [input, output] = ["sheet.json", "solid.stl"].map(|name| folder.path().join(name));
-    std::fs::write(&input, sheet.to_string()).unwrap();
+    std::fs::write(&input, sheet.to_string()).expect("a place to write");
     let run = std::process::Command::new(env!("CARGO_BIN_EXE_foldback"))
         .args([
             "solid".as_ref(),
@@ -125,13 +103,13 @@ fn stl_of_the_command(sheet: &Value) -> Vec<u8> {
             output.as_os_str(),
         ])
         .output()
-        .unwrap();
+        .expect("the command runs");
     assert!(
         run.status.success(),
         "{}",
         String::from_utf8_lossy(&run.stderr)
     );
-    std::fs::read(output).unwrap()
+    std::fs::read(output).expect("the file is written")
 }
 
 #[test]
@@ -144,9 +122,7 @@ fn saved_stl_is_byte_for_byte_that_of_the_command() {
             board.wait_for("unique");
             board.click("#save-menu summary");
             board.click("#save-stl");
-            let path = board.browser.downloads().join("solid.stl");
-            let saved = wait_for_file(&path);
-            std::fs::remove_file(&path).unwrap();
+            let saved = board.saved("stl");
             let mut sheet = board.kept();
             // What only the page needs is no part of a sheet.
             sheet
@@ -168,27 +144,17 @@ fn a_saved_sheet_opens_again() {
         board.open_sample("vane-shaft");
         board.wait_for("unique");
         let lines = board.lines();
-        for (button, name) in [("#save-json", "sheet.json"), ("#save-svg", "sheet.svg")] {
+        for (button, ending) in [("#save-json", "json"), ("#save-svg", "svg")] {
             board.click("#save-menu summary");
             board.click(button);
-            let text = wait_for_file(&board.browser.downloads().join(name));
+            let text = String::from_utf8(board.saved(ending)).unwrap();
             board.click("#new");
             board.wait_for("empty");
-            drop_file(board, name, &String::from_utf8(text).unwrap());
+            board.drop_file(&format!("sheet.{ending}"), &text);
             board.wait_for("unique");
-            assert_eq!(board.lines().len(), lines.len(), "{name}");
+            assert_eq!(board.lines().len(), lines.len(), "{ending}");
         }
     });
-}
-
-/// Drops a file on the page.
-fn drop_file(board: &Board, name: &str, text: &str) {
-    let script = format!(
-        "const data = new DataTransfer(); data.items.add(new File([{}], {name:?}));
-         document.body.dispatchEvent(new DragEvent('drop', {{dataTransfer: data, bubbles: true, cancelable: true}}))",
-        json!(text)
-    );
-    board.browser.run(&script);
 }
 
 #[test]
@@ -196,11 +162,8 @@ fn a_file_that_is_no_sheet_leaves_the_drawing_alone() {
     on_the_board(|board| {
         board.draw(&[[80.0, 40.0], [140.0, 40.0]]);
         let drawn = board.lines();
-        drop_file(board, "<b>notes</b>.json", "{\"lines\": 7}");
-        board.wait(
-            "a refusal",
-            "return document.querySelector('#notice').textContent.includes('could not be opened')",
-        );
+        board.drop_file("<b>notes</b>.json", "{\"lines\": 7}");
+        board.wait("document.querySelector('#notice').textContent.includes('could not be opened')");
         assert_eq!(board.count("#notice *"), 0, "a file's name is text");
         assert_eq!(board.lines(), drawn);
     });

@@ -23,7 +23,7 @@ use foldback::{Line, Projection, Shape, Sheet, View};
 use crate::cells::{Point, grid, minus};
 use crate::layout::Layout;
 
-pub(crate) use body::{Body, ball, block, frustum, half, moved, prism, ring, rod};
+pub(crate) use body::{Body, ball, bar, block, frustum, half, moved, prism, ring, rod};
 pub(crate) use compare::difference;
 pub(crate) use space::{cos_sin, direction};
 pub(crate) use surface::Surface;

@@ -11,26 +11,28 @@ use std::collections::BTreeMap;
 const CYLINDERS: u64 = 60;
 /// How many solids with cones, spheres and rings are tried.
 const CONES: u64 = 30;
+/// One more of them: a rod with a round groove, cut flat along its axis through the groove.
+const FLAT_ON_GROOVE: u64 = 103;
 
 #[test]
 fn random_solid_of_planes_and_cylinders_is_among_the_readings_of_its_drawing() {
-    let lost = lost(Kind::Cylinders, CYLINDERS);
+    let lost = lost(Kind::Cylinders, 0..CYLINDERS);
     println!("{} of {CYLINDERS} lost", lost.len());
     assert!(lost.is_empty(), "{}", lost.join("\n"));
 }
 
 #[test]
 fn random_solid_with_cones_and_spheres_is_among_the_readings_of_its_drawing() {
-    let lost = lost(Kind::Cones, CONES);
-    println!("{} of {CONES} lost", lost.len());
-    // Number 23, a rod's round groove crossed by a wider hole, is not found yet; if it is one day, this must say so.
-    let lost_ones = lost.iter().map(|why| why.split(':').next());
-    assert!(lost_ones.eq([Some("Cones 23")]), "{}", lost.join("\n"));
+    let numbers = (0..CONES).chain([FLAT_ON_GROOVE]);
+    let lost = lost(Kind::Cones, numbers);
+    println!("{} of {} lost", lost.len(), CONES + 1);
+    assert!(lost.is_empty(), "{}", lost.join("\n"));
 }
 
 /// Which solids of a kind are not found, and why.
-fn lost(kind: Kind, count: u64) -> Vec<String> {
-    (0..count)
+fn lost(kind: Kind, numbers: impl IntoIterator<Item = u64>) -> Vec<String> {
+    numbers
+        .into_iter()
         .filter_map(|number| why_lost(kind, number).map(|why| format!("{kind:?} {number}: {why}")))
         .collect()
 }

@@ -4,6 +4,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
+use std::f64::consts::PI;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -135,6 +136,13 @@ fn volume_of_a_sample_is_that_of_its_dimensions() {
             "roof-bracket/sheet.json",
             80.0 * (700.0 + 550.0 - 240.0) - 20.0 * 8.0 * 30.0,
         ),
+        // 44 x 20 x 30 less a hole of 4 at 60 degrees: a cylinder cut askew is as long as its axis (Cavalieri's principle).
+        (
+            "anchor-block/sheet.json",
+            26_400.0 - PI * 16.0 * 30.0 / (0.75_f64).sqrt(),
+        ),
+        // A tube of 7 and 5 with 30 and 26 mm of axis on either side of the mitre.
+        ("vent-elbow/sheet.json", PI * (49.0 - 25.0) * 56.0),
     ];
     for (sheet, volume) in known {
         let report: serde_json::Value =

@@ -12,7 +12,7 @@ use crate::layout::Layout;
 use crate::random::Random;
 
 /// Every sound solid that fills 3 x 3 x 3 blocks with its drawing, sorted by drawing.
-static WORLD_OF_27: LazyLock<Vec<(Marks, Blocks)>> = LazyLock::new(|| {
+pub(crate) static WORLD_OF_27: LazyLock<Vec<(Marks, Blocks)>> = LazyLock::new(|| {
     let mut world: Vec<_> = world([3, 3, 3])
         .into_iter()
         .map(|blocks| (blocks.marks(), blocks))

@@ -62,3 +62,38 @@ fn packed(bytes: &[u8]) -> Result<Vec<u8>> {
 fn hash(text: &str) -> String {
     format!("sha256-{}", STANDARD.encode(Sha256::digest(text)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn same_engine_gives_the_same_page_with_everything_inside() {
+        let page = single(b"\0asm").unwrap();
+        assert_eq!(page, single(b"\0asm").unwrap());
+        assert!(!page.contains(STYLE) && !page.contains(SCRIPT));
+        for outside in [" src=\"http", " href=\"http", " src=\"/", "import("] {
+            assert!(!page.contains(outside), "{outside}");
+        }
+    }
+
+    #[test]
+    fn only_the_page_s_own_script_and_style_may_run() {
+        let page = single(b"\0asm").unwrap();
+        let script = bundle("main.js", &file).unwrap();
+        assert_eq!(page.matches(&hash(&script)).count(), 1);
+        assert_eq!(page.matches("<script type=\"module\">").count(), 1);
+        // Two blocks of JSON, the worker's text and the engine.
+        assert_eq!(page.matches("<script type=").count(), 5);
+        assert_eq!(page.matches("</script>").count(), 5);
+    }
+
+    #[test]
+    fn hash_is_written_as_the_policy_wants_it() {
+        // SHA-256 of nothing, from memory: e3b0c442… in hexadecimal.
+        assert_eq!(
+            hash(""),
+            "sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU="
+        );
+    }
+}

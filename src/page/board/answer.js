@@ -4,13 +4,14 @@
 import { fillWords, make } from "./dom.js";
 import { shapeOf } from "./shapes.js";
 import { inUnit, lineFromAnswer, placeFromAnswer } from "./sheet.js";
-import { lineInWords, say } from "./words.js";
+import { lineInWords, placeInWords, say } from "./words.js";
 
 const MOST_OPEN = 4;
 
 /**
  * What an answer means for a sheet: `{state, text, missing, findings, notes, report}`. A finding is
- * `{text, tag, kind, lines, line, at}`: `lines` are places in the sheet's list, `line` is a stretch of its own.
+ * `{text, tag, kind, lines, line, at}`: `lines` are places in the sheet's list, `line` is a stretch of its own,
+ * `box` a part of the sheet.
  */
 export function understood(sheet, answer) {
   if (sheet.lines.length === 0) return plain("empty", say("text.empty"));
@@ -30,7 +31,8 @@ export function plain(state, text = say(`text.${state}`)) {
 /** Marks for the sheet, from what was understood. */
 export function marksOf(sheet, meaning) {
   const marks = [];
-  for (const { lines, line, at, kind, tag } of meaning.findings) {
+  for (const { lines, line, at, box, kind, tag } of meaning.findings) {
+    if (box) marks.push({ box, kind, tag });
     if (line) marks.push({ line, kind, tag });
     const known = lines.filter((i) => sheet.lines[i]);
     known.forEach((i, n) => marks.push({ line: sheet.lines[i], kind, tag: n === 0 ? tag : undefined }));
@@ -132,9 +134,9 @@ function sizesOf(sheet, reading) {
   return { size: say("size", { w, d, h }), volume };
 }
 
-function countOf({ readings_total: total, readings, complete }) {
+function countOf({ readings_total: total, readings_total_exact: exact, readings, complete }) {
   const count = total ?? readings.length;
-  return complete || total !== undefined ? count : say("atLeast", { count });
+  return exact ?? complete ? count : say("atLeast", { count });
 }
 
 /** The problems as sentences with marks; lines that are wrong only together are listed one by one instead. */
@@ -152,16 +154,27 @@ function conflictOf(sheet, { conflict, problems = [] }) {
   return [...sentences, ...marked];
 }
 
-/** Places of choice, each with the lines it hides behind under one letter. */
-function placesOf(sheet, { places }) {
-  return listed(places).flatMap((place, i) => {
+/** Places of choice, each with a letter, its box in every view and the lines it hides behind; and what settles them. */
+function placesOf(sheet, { places, settled_by: settling }) {
+  const found = listed(places).flatMap((place, i) => {
     const tag = String.fromCharCode(65 + (i % 26));
-    const lines = [place.lines, place.hides_behind, place.behind].find((some) => Array.isArray(some)) ?? [];
-    const drawn = lines.filter((line) => typeof line === "object" && line !== null);
-    const numbers = lines.filter(Number.isInteger);
-    const text = sentence(place.message ?? place.text);
-    return [{ text, kind: "choice", tag, lines: numbers }, ...drawn.map((line) => ({ ...markedLine(sheet, line, "choice", tag), text: "" }))];
+    const behind = listed(place.lines).map((line) => ({ ...markedLine(sheet, line, "choice"), text: "" }));
+    const boxes = Object.values(place.on_sheet ?? {}).map((box) => (
+      { text: "", kind: "choice", tag, lines: [], box: placeFromAnswer(sheet, box) }
+    ));
+    const [x1, y1, x2, y2] = place.on_sheet?.front ?? [];
+    const corners = { x1, y1, x2, y2, unit: sheet.unit };
+    const text = say("place", { count: place.alternatives?.length, ...corners });
+    return [{ text, kind: "choice", tag, lines: [], listed: true }, ...boxes, ...behind];
   });
+  if (found.length === 0) return found;
+  return [...found, { text: settlingInWords(sheet, settling), kind: "choice", lines: [] }];
+}
+
+function settlingInWords(sheet, settling) {
+  if (!settling) return say("settled.nothing");
+  if (!settling.section) return say(`settled.${settling.view}`);
+  return say("settled.section", { place: placeInWords(settling, sheet.unit), view: say(`lower.${settling.view}`) });
 }
 
 /** A finding about a line that comes with its shape. */
@@ -188,9 +201,9 @@ function itemList(findings) {
   return make("ol", { className: "findings" }, ...findings.map(itemOf));
 }
 
-function itemOf({ text, tag, kind, lines, line }) {
+function itemOf({ text, tag, kind, lines, line, listed: marked }) {
   const item = make("li", {});
-  if (tag && (line || lines.length)) item.append(make("span", { className: `mark ${kind}` }, tag), " ");
+  if (tag && (line || marked || lines.length)) item.append(make("span", { className: `mark ${kind}` }, tag), " ");
   item.append(text);
   return item;
 }

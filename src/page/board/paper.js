@@ -47,11 +47,12 @@ export class Paper {
     this.#showLines(sheet.lines);
   }
 
-  /** Shows marks: `{line, kind, tag}` on lines, or `{at, kind, tag}` at a place; see the style sheet for kinds. */
+  /** Shows marks: `{line, kind, tag}` on lines, `{at, …}` at a place, `{box, …}` around a part; see the style sheet for kinds. */
   mark(marks) {
     const halos = new Map(marks.filter((m) => m.line).map((m) => [`${m.kind} ${pathData(m.line)}`, m]));
     this.#layers.halos.replaceChildren(...[...halos.values()].map(haloOf));
     this.#layers.marks.replaceChildren(...placedTags(marks).map(tagOf), ...marks.filter((m) => m.at).map(ringOf));
+    this.#layers.halos.append(...marks.filter((m) => m.box).map(frameOf));
   }
 
   /** Shows the stroke being drawn, with projected lines and a label; nothing for null. */
@@ -287,11 +288,19 @@ function ringOf({ at: [x, y], kind }) {
   return draw("circle", { class: `ring ${kind}`, cx: x, cy: -y, r: 3 });
 }
 
+/** A frame a little larger than a box, so that it does not lie on the lines there. */
+function frameOf({ box: [left, bottom, right, top], kind }) {
+  const rim = 2;
+  return draw("rect", {
+    class: `frame ${kind}`, x: left - rim, y: -top - rim, width: right - left + 2 * rim, height: top - bottom + 2 * rim, rx: rim,
+  });
+}
+
 /** A tag per mark that has one, side by side where several would lie on one place. */
 function placedTags(marks) {
   const taken = [];
   return marks.filter((m) => m.tag).map((mark) => {
-    const at = mark.at ?? beside(mark.line);
+    const at = mark.at ?? (mark.box ? [mark.box[2] - 4, mark.box[3]] : beside(mark.line));
     let [x, y] = [at[0] + 4, at[1] + 4];
     while (taken.some(([tx, ty]) => Math.abs(tx - x) < 6 && Math.abs(ty - y) < 6)) x += 6.5;
     taken.push([x, y]);

@@ -88,7 +88,6 @@ const WORDS = {
   previous: "Previous",
   next: "Next",
   differs: "Striped faces differ from one object to another.",
-  settledBy: "It would be settled by: {what}",
 
   verdictTitle: "Verdict",
   "state.waiting": "One moment",
@@ -120,6 +119,12 @@ const WORDS = {
   findings: "What does not fit",
   together: "These lines cannot all be right",
   places: "Where there is a choice",
+  place: "{count} possibilities, in the front view between ({x1}, {y1}) and ({x2}, {y2}) {unit}.",
+  "settled.left": "A left-side view would settle it.",
+  "settled.bottom": "A bottom view would settle it.",
+  "settled.rear": "A rear view would settle it.",
+  "settled.section": "A section would settle it, cut along the line {place} in the {view}.",
+  "settled.nothing": "No single further view or section is sure to settle it.",
   notes: "Notes",
   hintsOff: "Hints are switched off for this exercise.",
 

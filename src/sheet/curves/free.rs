@@ -17,13 +17,19 @@ const MOST_TO_JOIN: [usize; 2] = [300, 20_000];
 /// A sampled curve whose points miss a straight line by less than this part of the tolerance is straight.
 const STRAIGHT: f64 = 0.5;
 
+/// Unless they bend steadily one way by more than this part of it: no hand or rounding does that.
+const STEADY: f64 = 0.02;
+
+/// Fewer points than this say nothing about how steadily a curve bends.
+const FEWEST_POINTS: usize = 5;
+
 /// Sampled curves by carrier, and those that are straight.
 pub(super) fn courses(bends: Vec<Bend>, tolerance: f64) -> (Vec<Course>, Vec<Raw>) {
     let mut courses = Vec::new();
     let mut straight = Vec::new();
     for group in touching(bends, tolerance) {
         for (points, members) in chained(group, tolerance) {
-            if fit::bend(&points) <= STRAIGHT * tolerance {
+            if is_straight(&points, tolerance) {
                 straight.extend(members.iter().map(Bend::chord));
             } else {
                 courses.push(course(points, members, tolerance));
@@ -32,6 +38,20 @@ pub(super) fn courses(bends: Vec<Bend>, tolerance: f64) -> (Vec<Course>, Vec<Raw
     }
     courses.sort_by_key(|c| c.members.iter().map(|m| m.line).min());
     (courses, straight)
+}
+
+fn is_straight(points: &[P2], tolerance: f64) -> bool {
+    let bend = fit::bend(points);
+    if bend > STRAIGHT * tolerance {
+        return false;
+    }
+    let turns = || {
+        points
+            .windows(3)
+            .map(|p| (p[1] - p[0]).perp(&(p[2] - p[1])))
+    };
+    let one_way = turns().all(|t| t > 0.0) || turns().all(|t| t < 0.0);
+    bend <= STEADY * tolerance || points.len() < FEWEST_POINTS || !one_way
 }
 
 impl Bend {

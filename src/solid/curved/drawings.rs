@@ -11,11 +11,11 @@ use crate::geom::surface::Surface;
 use crate::sheet::views::drawing;
 use crate::sheet::{Drawing, Line, LineType, Shape, Sheet, View};
 use crate::solid::verify::{Deviation, Difference};
-use crate::{Options, TangentEdges};
+use crate::{HiddenLines, Options, TangentEdges};
 
 /// Whether a solid has the lines of a sheet without tangent edges.
 fn gives_back(solid: &CurvedSolid, drawing: &Drawing) -> Result<(), Difference> {
-    verify::gives_back(solid, drawing, TangentEdges::Omitted)
+    verify::gives_back(solid, drawing, TangentEdges::Omitted, HiddenLines::Required)
 }
 
 /// A line of a sheet in the view's own millimetres, and whether it is hidden.
@@ -430,7 +430,8 @@ fn tangent_lines_are_given_back_as_the_sheet_treats_them() {
     .concat();
     let given = |more: &[Drawn], tangent_edges| {
         let lines = [&plain, more].concat();
-        verify::gives_back(&solid, &sheet(&lines), tangent_edges).map_err(|d| (d.view, d.what))
+        verify::gives_back(&solid, &sheet(&lines), tangent_edges, HiddenLines::Required)
+            .map_err(|d| (d.view, d.what))
     };
     let [omitted, drawn, either] = [
         TangentEdges::Omitted,

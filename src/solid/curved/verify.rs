@@ -15,7 +15,7 @@ use crate::geom::carrier::Carrier;
 use crate::geom::pairs::{Bounds, BoxIndex, overlap};
 use crate::geom::path::Path;
 use crate::geom::{Few, P2, V2};
-use crate::options::TangentEdges;
+use crate::options::{HiddenLines, TangentEdges};
 use crate::sheet::{Drawing, View};
 use crate::solid::verify::{Deviation, Difference};
 
@@ -53,12 +53,19 @@ pub(crate) fn gives_back(
     solid: &CurvedSolid,
     drawing: &Drawing,
     tangent_edges: TangentEdges,
+    hidden_lines: HiddenLines,
 ) -> Result<(), Difference> {
     let tolerance = drawing.tolerance.mm();
     let caster = Caster::new(solid);
     for view in View::ALL {
         let strokes = drawn_by(&caster, solid, view, tangent_edges);
-        let given = Layer::new(marks_of(&strokes, view), tolerance);
+        let mut marks = marks_of(&strokes, view);
+        if hidden_lines == HiddenLines::Optional {
+            marks
+                .iter_mut()
+                .for_each(|mark| mark.optional |= !mark.visible);
+        }
+        let given = Layer::new(marks, tolerance);
         let sheet = Layer::new(marks_on(drawing, view), tolerance);
         compare(&given, &sheet).map_err(|(at, what)| Difference {
             view,

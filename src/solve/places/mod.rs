@@ -41,7 +41,7 @@ pub(crate) struct Places {
 /// A place of choice.
 #[derive(Clone, Debug)]
 pub(crate) struct Place {
-    /// The regions that some of its alternatives have and others have not.
+    /// The regions that some of its alternatives have and others have not, or that face the other way in others.
     pub(crate) regions: Vec<Id<Region>>,
     /// How they may be chosen; the first as in the base.
     pub(crate) alternatives: Vec<Choice>,

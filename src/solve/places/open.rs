@@ -73,20 +73,22 @@ impl Open {
             let all = part.literals.iter();
             all.for_each(|l| of_variable[l.variable()] = number);
         }
-        let present = variables.present.iter();
         let mut free = u32::try_from(parts.len()).expect("fewer than 2^32 parts");
         let mut parts = parts;
-        let part_of = present.map(|l| {
-            if value(&values, *l).is_some() {
+        let part_of = (0..variables.present.len()).map(|region| {
+            // A region that is always there may still face one way or the other.
+            let all = [&variables.present, &variables.along, &variables.against];
+            let mut open = all.map(|of| of[region]).into_iter();
+            let Some(literal) = open.find(|l| value(&values, *l).is_none()) else {
                 return NONE;
-            }
+            };
             // Nothing speaks of it any more: a part of its own.
-            if of_variable[l.variable()] == NONE {
-                of_variable[l.variable()] = free;
+            if of_variable[literal.variable()] == NONE {
+                of_variable[literal.variable()] = free;
                 parts.push(Clauses::none(0));
                 free += 1;
             }
-            of_variable[l.variable()]
+            of_variable[literal.variable()]
         });
         let part_of: Vec<u32> = part_of.collect();
         Open {
@@ -95,6 +97,11 @@ impl Open {
             parts,
             part_of,
         }
+    }
+
+    /// Whether it is open if a region is there at all, and not only how it faces.
+    pub(super) fn may_be_absent(&self, region: Id<Region>) -> bool {
+        value(&self.values, self.variables.present[region.ix()]).is_none()
     }
 
     /// The part a region is open in.

@@ -115,7 +115,7 @@ impl<'a> Local<'a> {
             search: Search::new(watch),
             renamed: FxHashMap::default(),
         };
-        for region in &part.regions {
+        for region in part.regions.iter().filter(|r| open.may_be_absent(**r)) {
             local.literal(open.variables.present[region.ix()]);
         }
         for &member in &part.members {
@@ -163,6 +163,7 @@ impl<'a> Local<'a> {
         let present = &self.open.variables.present;
         let literals: Vec<Literal> = regions
             .iter()
+            .filter(|r| self.open.may_be_absent(**r))
             .map(|r| match model[r.ix()] {
                 Some(_) => !present[r.ix()],
                 None => present[r.ix()],

@@ -173,8 +173,8 @@ fn own_fault(part: &Part, faults: &[Fault]) -> bool {
 /// The place that a part's alternatives make: only the regions that differ.
 fn trimmed(regions: &[Id<Region>], alternatives: &[Choice]) -> Place {
     let differs = |k: usize| {
-        let there = |choice: &Choice| choice.facing[k].is_some();
-        alternatives.iter().map(there).dedup().count() > 1
+        let facing = |choice: &Choice| choice.facing[k];
+        alternatives.iter().map(facing).dedup().count() > 1
     };
     let kept: Vec<usize> = (0..regions.len()).filter(|k| differs(*k)).collect();
     let short = |choice: &Choice| Choice {

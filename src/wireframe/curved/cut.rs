@@ -23,6 +23,8 @@ pub(super) struct Part {
     pub(super) path: Path,
     /// The runs it is known to lie over in each view; several where lines lie within the tolerance of each other.
     pub(super) runs: [Few<Id<Run>, 1>; 3],
+    /// Other paths that are this part within the tolerance and of which some run is not known.
+    pub(super) beside: Vec<Path>,
 }
 
 /// Where a stretch is cut: the share of its way, and the corner there.
@@ -137,11 +139,15 @@ fn parts(stretches: Vec<Stretch>, corners: &Corners, cuts: Vec<Vec<Cut>>, reach:
                 ends: [a, b],
                 path: stretch.path.part([s, t], ends),
                 runs: stretch.runs.map(|run| run.into_iter().collect()),
+                beside: Vec::new(),
             };
             let same = known.entry([a.min(b), a.max(b)]).or_default();
             let middle = part.path.middle();
             let near = |k: &&usize| (parts[**k].path.middle() - middle).norm() <= 2.0 * reach;
             if let Some(&twin) = same.iter().find(near) {
+                if part.runs.iter().any(Few::is_empty) && !alike(&parts[twin].path, &part.path) {
+                    parts[twin].beside.push(part.path);
+                }
                 for (known, runs) in parts[twin].runs.iter_mut().zip(part.runs) {
                     known.extend(runs);
                     known.sort_unstable();
@@ -154,6 +160,11 @@ fn parts(stretches: Vec<Stretch>, corners: &Corners, cuts: Vec<Vec<Cut>>, reach:
         }
     }
     parts
+}
+
+/// Whether two paths between the same corners are of one kind.
+fn alike(a: &Path, b: &Path) -> bool {
+    std::mem::discriminant(&a.course) == std::mem::discriminant(&b.course)
 }
 
 fn ends(stretch: &Stretch, corners: &mut Corners) -> Vec<Cut> {

@@ -1,8 +1,8 @@
 //! Stretches where a curved surface meets another surface in a curve that no view need show in true shape: computed from the
 //! two surfaces, and kept as far as all three views have drawn line there.
 //!
-//! One surface of each pair is made of straight lines (a cylinder or cone). Its lines meet the other surface in points of
-//! the curve; from there it is followed step by step, each step brought back onto both surfaces, and cut where it turns
+//! One surface of each pair is made of straight lines (a cylinder or cone) or circles (a torus), which meet the other surface
+//! in points of the curve (`starts`); from there it is followed step by step, each step brought back onto both surfaces, and cut where it turns
 //! along an axis. Plane sections of cylinders and spheres, and two cylinders of one size, give ellipses and circles.
 
 use super::Stretch;
@@ -10,6 +10,7 @@ use super::drawn::Drawn;
 use super::turned::Candidate;
 use crate::arrange::{Arrangement, Slope};
 use crate::geom::axis::Axes;
+use crate::geom::carrier::Carrier;
 use crate::geom::num::Diagonal;
 use crate::geom::num::{angle, sin_cos};
 use crate::geom::path::{Conic, Course, Meeting, Path, settled};
@@ -70,6 +71,10 @@ pub(super) fn stretches(
         turns: (0..LINES)
             .map(|k| sin_cos((f64::from(k) + 0.31) * TAU / f64::from(LINES)))
             .collect(),
+        has_sampled: views.iter().any(|view| {
+            let mut carriers = view.carriers.iter();
+            carriers.any(|c| matches!(c, Carrier::Free { .. }))
+        }),
     };
     let boxes: Vec<[P3; 2]> = turned.iter().map(|c| finder.bounds(c)).collect();
     let mut found = Meetings::default();
@@ -92,14 +97,16 @@ pub(super) fn stretches(
     found
 }
 
-struct Finder<'a> {
+pub(super) struct Finder<'a> {
     views: &'a [Arrangement; 3],
     drawn: &'a [Drawn; 3],
     /// The far corner of the drawing's box.
     far: P3,
-    tolerance: f64,
+    pub(super) tolerance: f64,
     /// Sine and cosine of the angles at which lines of a surface are tried.
-    turns: Vec<(f64, f64)>,
+    pub(super) turns: Vec<(f64, f64)>,
+    /// Whether any view has a curve that is neither circle nor ellipse.
+    has_sampled: bool,
 }
 
 impl Finder<'_> {
@@ -108,8 +115,17 @@ impl Finder<'_> {
         let margin = V3::repeat(self.tolerance);
         let (mut low, mut high) = (P3::origin() - margin, self.far + margin);
         let origin = of.surface.origin;
-        let heights = [low, high].map(|p| p[of.along] - origin[of.along]);
-        let (out, along) = match of.surface.profile {
+        let Some(along) = of.along else {
+            // Only across the plane of its axis is a cylinder no wider than itself; more is not needed.
+            if let Profile::Cylinder { radius } = of.surface.profile {
+                let axis = of.surface.axis.iamin();
+                low[axis] = low[axis].max(origin[axis] - radius - self.tolerance);
+                high[axis] = high[axis].min(origin[axis] + radius + self.tolerance);
+            }
+            return [low, high];
+        };
+        let heights = [low, high].map(|p| p[along] - origin[along]);
+        let (out, reach) = match of.surface.profile {
             Profile::Cylinder { radius } => (radius, f64::INFINITY),
             Profile::Cone { radius, slope } => {
                 let [a, b] = heights.map(|h| radius + slope * h);
@@ -119,7 +135,7 @@ impl Finder<'_> {
             Profile::Torus { major, minor } => (major + minor, minor),
         };
         for axis in 0..3 {
-            let reach = if axis == of.along { along } else { out } + self.tolerance;
+            let reach = if axis == along { reach } else { out } + self.tolerance;
             low[axis] = low[axis].max(origin[axis] - reach);
             high[axis] = high[axis].min(origin[axis] + reach);
         }
@@ -127,7 +143,7 @@ impl Finder<'_> {
     }
 
     /// Whether all three views may have drawn line below some point of a box; never if it is empty.
-    fn may_be_drawn(&self, bounds: &[P3; 2]) -> bool {
+    pub(super) fn may_be_drawn(&self, bounds: &[P3; 2]) -> bool {
         (0..3).all(|k| bounds[0][k] <= bounds[1][k])
             && View::ALL
                 .iter()
@@ -148,26 +164,32 @@ impl Finder<'_> {
                 (point[right], point[up]) = (a.x, a.y);
                 // A cylinder is cut along its axis in straight lines.
                 let cylinder = matches!(of.surface.profile, Profile::Cylinder { .. });
-                let cuts = !cylinder || of.along != view.view.depth_axis();
+                let cuts = !cylinder || normal.dot(&of.surface.axis).abs() > TOUCHING;
                 cuts.then(|| Plane::through(&point, &normal))
             })
         })
     }
 
-    /// Planes across an axis, along which a cone is cut in a hyperbola.
+    /// Planes across an axis, along which a cone is cut in a hyperbola and a torus in a curve of the fourth degree.
     fn planes_along<'a>(
         &'a self,
         of: &'a Candidate,
         axes: &'a Axes,
     ) -> impl Iterator<Item = Plane> + 'a {
-        let cone = matches!(of.surface.profile, Profile::Cone { .. });
-        let across = (0..3).filter(move |axis| cone && *axis != of.along);
+        let cut = match of.surface.profile {
+            Profile::Cone { .. } => true,
+            Profile::Torus { .. } => self.has_sampled,
+            Profile::Cylinder { .. } => of.along.is_none(),
+            Profile::Sphere { .. } => false,
+        };
+        let across = (0..3).filter(move |axis| cut && Some(*axis) != of.along);
         across.flat_map(move |axis| {
             let places = u32::try_from(axes.len(axis)).expect("fewer than 2^32 places");
             (0..places).filter_map(move |place| {
                 let offset = axes.value(axis, place);
-                // Through the axis it is a pair of straight lines.
-                let aside = (offset - of.surface.origin[axis]).abs() > self.tolerance;
+                // Through the axis it is a pair of straight lines, or of circles.
+                let aside = (offset - of.surface.origin[axis]).abs() > self.tolerance
+                    || of.surface.axis[axis].abs() > TOUCHING;
                 let mut normal = V3::zeros();
                 normal[axis] = 1.0;
                 aside.then_some(Plane { normal, offset })
@@ -219,26 +241,18 @@ impl Finder<'_> {
     fn two_turned(&self, a: &Candidate, b: &Candidate, common: &[P3; 2], found: &mut Meetings) {
         let (one, other) = (&a.surface, &b.surface);
         let apart = other.origin - one.origin;
-        let off_axis = |along: usize| (0..3).any(|k| k != along && apart[k].abs() > self.tolerance);
-        let sphere = |c: &Candidate| matches!(c.surface.profile, Profile::Sphere { .. });
-        let coaxial = match (sphere(a), sphere(b)) {
-            (true, true) => (0..3).any(|k| !off_axis(k)),
-            (true, false) => !off_axis(b.along),
-            (false, true) => !off_axis(a.along),
-            _ => a.along == b.along && !off_axis(a.along),
-        };
-        if coaxial {
+        if self.share_axis(a, b) {
             return; // circles across the axis, which show as rows
         }
         match (one.profile, other.profile) {
             (Profile::Cylinder { radius: r }, Profile::Cylinder { radius: s }) => {
-                if a.along == b.along {
+                let across = one.axis.cross(&other.axis);
+                let Some(third) = across.try_normalize(TOUCHING) else {
                     return; // straight lines
-                }
-                let third = 3 - a.along - b.along;
-                let crossing = apart[third].abs() <= self.tolerance;
+                };
+                let crossing = apart.dot(&third).abs() <= self.tolerance;
                 if crossing && (r - s).abs() <= self.tolerance {
-                    self.like_cylinders(a, b, 0.5 * (r + s), found);
+                    self.like_cylinders(one, other, 0.5 * (r + s), found);
                 } else if r < s {
                     self.follow(one, &Surface::Turned(*other), common, found);
                 } else {
@@ -259,19 +273,34 @@ impl Finder<'_> {
             }
             (Profile::Cone { .. }, _) => self.follow(one, &Surface::Turned(*other), common, found),
             (_, Profile::Cone { .. }) => self.follow(other, &Surface::Turned(*one), common, found),
-            _ => {}
+            _ if !self.has_sampled => {}
+            (Profile::Torus { .. }, _) => self.follow(one, &Surface::Turned(*other), common, found),
+            (_, Profile::Torus { .. }) => self.follow(other, &Surface::Turned(*one), common, found),
         }
     }
 
-    /// Two cylinders of one radius with crossing axes meet in two ellipses.
-    fn like_cylinders(&self, a: &Candidate, b: &Candidate, radius: f64, found: &mut Meetings) {
-        let third = 3 - a.along - b.along;
-        let mut center = a.surface.origin;
-        center[a.along] = b.surface.origin[a.along];
-        let unit = |axis: usize| V3::ith(axis, radius);
+    /// Whether two surfaces have one axis, and that along x, y or z; two balls always have one.
+    fn share_axis(&self, a: &Candidate, b: &Candidate) -> bool {
+        let apart = b.surface.origin - a.surface.origin;
+        let off_axis = |along: usize| (0..3).any(|k| k != along && apart[k].abs() > self.tolerance);
+        let sphere = |c: &Candidate| matches!(c.surface.profile, Profile::Sphere { .. });
+        match (sphere(a), sphere(b)) {
+            (true, true) => (0..3).any(|k| !off_axis(k)),
+            (true, false) => b.along.is_some_and(|along| !off_axis(along)),
+            (false, true) => a.along.is_some_and(|along| !off_axis(along)),
+            _ => a.along == b.along && a.along.is_some_and(|along| !off_axis(along)),
+        }
+    }
+
+    /// Two cylinders of one radius with crossing axes meet in two ellipses, in the planes half-way between their axes.
+    fn like_cylinders(&self, a: &Turned, b: &Turned, radius: f64, found: &mut Meetings) {
+        let across = a.axis.cross(&b.axis);
+        let sine = across.norm();
+        let forth = (b.origin - a.origin).cross(&b.axis).dot(&across) / (sine * sine);
+        let center = a.origin + a.axis * forth;
         for side in [1.0, -1.0] {
-            let v = unit(a.along) + unit(b.along) * side;
-            self.ellipse(center, unit(third), v, found);
+            let v = (a.axis + b.axis * side) * (radius / sine);
+            self.ellipse(center, across * (radius / sine), v, found);
         }
     }
 
@@ -285,10 +314,12 @@ impl Finder<'_> {
                 }
                 let center =
                     surface.origin - surface.axis * (plane.distance(&surface.origin) / lean);
+                // Straight across the axis it is a circle, with any direction as good as another.
                 let across = surface.axis.cross(&plane.normal);
-                let Some(across) = across.try_normalize(TOUCHING) else {
-                    return;
-                };
+                let across = across.try_normalize(TOUCHING).unwrap_or_else(|| {
+                    let helper = V3::ith(surface.axis.iamin(), 1.0);
+                    helper.cross(&plane.normal).normalize()
+                });
                 let along = across.cross(&plane.normal) / lean;
                 self.ellipse(center, across * radius, along * radius, found);
             }
@@ -306,6 +337,9 @@ impl Finder<'_> {
                 self.ellipse(center, u * size, v * size, found);
             }
             Profile::Cone { .. } => self.follow(surface, &Surface::Plane(plane), common, found),
+            Profile::Torus { .. } if self.has_sampled => {
+                self.follow(surface, &Surface::Plane(plane), common, found);
+            }
             Profile::Torus { .. } => {}
         }
     }
@@ -355,7 +389,7 @@ impl Finder<'_> {
 
     /// The drawn parts of the curves in which a cylinder or cone meets another surface.
     fn follow(&self, ruled: &Turned, other: &Surface, common: &[P3; 2], found: &mut Meetings) {
-        let mut starts = self.points_on_lines(ruled, other, common);
+        let mut starts = self.starts(ruled, other, common);
         if !starts.iter().any(|p| self.is_drawn(p, None)) {
             return;
         }
@@ -401,44 +435,7 @@ impl Finder<'_> {
         }
     }
 
-    /// Where the straight lines of a cylinder or cone meet another surface inside the drawing's box.
-    fn points_on_lines(&self, ruled: &Turned, other: &Surface, common: &[P3; 2]) -> Vec<P3> {
-        let [one, two] = [1, 2].map(|k| V3::ith((ruled.axis.iamax() + k) % 3, 1.0));
-        let mut points = Vec::new();
-        for &(sin, cos) in &self.turns {
-            let out = one * cos + two * sin;
-            let (radius, slope) = match ruled.profile {
-                Profile::Cylinder { radius } => (radius, 0.0),
-                Profile::Cone { radius, slope } => (radius, slope),
-                _ => continue,
-            };
-            let from = ruled.origin + out * radius;
-            let direction = (ruled.axis + out * slope).normalize();
-            if !self.line_may_be_drawn(&from, &direction, common) {
-                continue;
-            }
-            for t in other.hits(&from, &direction) {
-                let point = from + direction * t;
-                let on_cone = Surface::Turned(*ruled).distance(&point).abs() < 1e-6;
-                if on_cone && self.in_box(&point, self.tolerance) {
-                    points.push(point);
-                }
-            }
-        }
-        points
-    }
-
-    /// Whether all three views may have drawn line below some point of a line of a cylinder or cone.
-    fn line_may_be_drawn(&self, from: &P3, direction: &V3, [low, high]: &[P3; 2]) -> bool {
-        let along = direction.iamax();
-        let [a, b] = [low[along], high[along]]
-            .map(|height| from + direction * ((height - from[along]) / direction[along]));
-        let wide = V3::repeat(self.tolerance);
-        let line = [a.inf(&b) - wide, a.sup(&b) + wide];
-        self.may_be_drawn(&[line[0].sup(low), line[1].inf(high)])
-    }
-
-    fn in_box(&self, point: &P3, margin: f64) -> bool {
+    pub(super) fn in_box(&self, point: &P3, margin: f64) -> bool {
         (0..3).all(|k| point[k] >= -margin && point[k] <= self.far[k] + margin)
     }
 

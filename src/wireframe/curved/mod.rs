@@ -9,6 +9,7 @@
 mod corners;
 mod cut;
 mod drawn;
+mod inclined;
 mod meetings;
 mod meets;
 mod raster;
@@ -16,6 +17,7 @@ mod rounds;
 mod rows;
 mod seen;
 mod soft;
+mod starts;
 mod straight;
 mod turned;
 

@@ -30,11 +30,19 @@ pub(super) fn edges(
                 if is_end_on(&part.path, view, reach) {
                     return Few::new();
                 }
-                if part.runs[v].is_empty() {
+                let mut runs = if part.runs[v].is_empty() {
                     drawn[v].runs_below(view, &part.path)
                 } else {
                     part.runs[v].clone()
+                };
+                for path in &part.beside {
+                    runs.extend(drawn[v].runs_below(view, path));
                 }
+                if !part.beside.is_empty() {
+                    runs.sort_unstable();
+                    runs.dedup();
+                }
+                runs
             })
         })
         .collect();

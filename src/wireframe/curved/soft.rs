@@ -5,6 +5,7 @@
 //! surfaces join smoothly shows as a point or a node in the view that sees both end-on, and as nothing in the others.
 
 use super::Stretch;
+use super::inclined;
 use super::rounds::{bows, within};
 use super::rows::{Rows, view_of};
 use super::straight::point;
@@ -63,7 +64,12 @@ struct Finder<'a> {
 impl Finder<'_> {
     /// The lines along which a surface is split.
     fn split(&mut self, candidate: &Candidate) {
-        let Candidate { along, surface } = *candidate;
+        let surface = candidate.surface;
+        let Some(along) = candidate.along else {
+            self.found
+                .extend(inclined::contours(self.views, &surface, self.tolerance));
+            return;
+        };
         match surface.profile {
             Profile::Cylinder { radius } => {
                 for across in [(along + 1) % 3, (along + 2) % 3] {
@@ -299,6 +305,9 @@ fn touches(a: &Candidate, b: &Candidate, tolerance: f64) -> Vec<Touch> {
         (false, true) => a.along,
         _ if a.along != b.along => return Vec::new(),
         _ => a.along,
+    };
+    let Some(along) = along else {
+        return Vec::new();
     };
     let apart = b.surface.origin - a.surface.origin;
     let coaxial = (0..3).all(|k| k == along || apart[k].abs() <= tolerance);

@@ -1,9 +1,10 @@
-//! The surfaces of revolution that drawn lines may belong to, their axes along x, y or z.
+//! The surfaces of revolution that drawn lines may belong to, their axes along x, y or z; `inclined` adds others.
 //!
 //! Every circle may be a cylinder seen end-on. Two circles of one radius in two views, in line with each other, may be the
 //! outlines of a sphere; a sloping line beside the centre of a circle the outline of a cone; an arc beside it the section of
 //! a torus.
 
+use super::inclined;
 use super::rows::{Rows, shared, view_of};
 use super::straight::point;
 use crate::arrange::{Arrangement, Slope};
@@ -14,11 +15,11 @@ use crate::geom::tolerance::Tolerance;
 use crate::geom::{P2, P3, V3};
 use crate::sheet::View;
 
-/// A surface of revolution about an axis along x, y or z.
+/// A surface of revolution that the drawing suggests.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Candidate {
-    /// The object axis along which its own axis runs.
-    pub(super) along: usize,
+    /// The object axis along which its own axis runs; none if that is inclined, within a plane across an object axis.
+    pub(super) along: Option<usize>,
     pub(super) surface: Turned,
 }
 
@@ -55,7 +56,9 @@ pub(super) fn surfaces(
         cones(views, (axes, rows), &rings, along, &mut found);
         tori(&rings, along, &mut found);
     }
-    found.list
+    let mut list = found.list;
+    list.extend(inclined::surfaces(views, axes, rows, tolerance.mm()));
+    list
 }
 
 fn rings(view: &Arrangement) -> Vec<Ring> {
@@ -111,10 +114,13 @@ impl Found {
             let sphere = matches!(surface.profile, Profile::Sphere { .. });
             let alike = std::mem::discriminant(&c.surface.profile) == kind;
             let on = |p: &P3| Surface::Turned(c.surface).distance(p).abs() <= self.tolerance;
-            alike && (sphere || c.along == along) && points.iter().all(on)
+            alike && (sphere || c.along == Some(along)) && points.iter().all(on)
         });
         if !known {
-            self.list.push(Candidate { along, surface });
+            self.list.push(Candidate {
+                along: Some(along),
+                surface,
+            });
         }
     }
 }

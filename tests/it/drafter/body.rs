@@ -3,7 +3,7 @@
 use super::space::{AXES, ahead, plus, times};
 use super::spans::{EVERYWHERE, Spans, both, either, except};
 use super::surface::{Axis, SAME, Surface};
-use crate::cells::{Point, cross, dot, unit};
+use crate::cells::{Point, cross, dot, length, minus, unit};
 
 /// A box by its least and its greatest corner.
 pub(crate) type Room = [Point; 2];
@@ -48,6 +48,30 @@ pub(crate) fn frustum(axis: usize, through: Point, radii: [f64; 2], span: [f64; 
         slope: (radii[1] - radii[0]) / (span[1] - span[0]),
     };
     Body::Piece(capped(cone, axis, span))
+}
+
+/// A round bar from one point to another in any direction, its ends square: the radii at the two; a frustum if they differ.
+pub(crate) fn bar(ends: [Point; 2], radii: [f64; 2]) -> Body {
+    let reach = minus(ends[1], ends[0]);
+    let way = unit(reach);
+    let axis = Axis {
+        through: ends[0],
+        way,
+    };
+    let side = if radii[0] == radii[1] {
+        Surface::Cylinder {
+            axis,
+            radius: radii[0],
+        }
+    } else {
+        Surface::Cone {
+            axis,
+            radius: radii[0],
+            slope: (radii[1] - radii[0]) / length(reach),
+        }
+    };
+    let foot = plane(times(way, -1.0), -dot(way, ends[0]));
+    Body::Piece(vec![side, foot, plane(way, dot(way, ends[1]))])
 }
 
 /// A ball.

@@ -3,11 +3,11 @@
 
 use serde_json::{Value, json};
 
-use crate::board::{Board, ENTER, LEFT, RIGHT};
-use crate::on_the_board;
+use crate::hand::on_the_board;
+use crate::hand::{Board, ENTER, LEFT, RIGHT};
 
-/// A block with `count` by `count` square pockets of unlike depth from above, as a sheet with `4 * count² + …` lines:
-/// pockets show in the top view as squares, in the others as hidden lines.
+/// A plate with `windows` by `windows` square windows, 12 + 4 windows² + 4 windows lines: a window is a square from above and
+/// two hidden lines from elsewhere, the same two for a whole row.
 fn plate(windows: u32) -> Value {
     let (pitch, wide, thick) = (10.0, 10.0 * f64::from(windows) + 4.0, 8.0);
     let (top, right) = (thick + 10.0, wide + 10.0);
@@ -47,32 +47,19 @@ fn plate(windows: u32) -> Value {
 
 /// Milliseconds from a stroke to its answer on the page, the median of several center lines, which change nothing else.
 fn answer_time(board: &Board, sheet: &Value) -> f64 {
-    let text = json!(sheet.to_string());
     board.click("#new");
     board.wait_for("empty");
-    board.browser.run(&format!(
-        "const data = new DataTransfer(); data.items.add(new File([{text}], 'plate.json'));
-         document.body.dispatchEvent(new DragEvent('drop', {{dataTransfer: data, bubbles: true, cancelable: true}}))"
-    ));
+    board.drop_file("plate.json", &sheet.to_string());
     board.wait_for("unique");
-    board.browser.keys("cl1");
+    board.keys("cl1");
     let mut times: Vec<f64> = (0..9)
         .map(|i| {
-            board
-                .browser
-                .run("document.getElementById('verdict').dataset.took = ''");
+            board.run("document.getElementById('verdict').dataset.took = ''");
             let step = if i % 2 == 0 { RIGHT } else { LEFT };
-            board
-                .browser
-                .keys(&[ENTER, step, ENTER].iter().collect::<String>());
-            board.wait(
-                "an answer",
-                "return document.getElementById('verdict').dataset.took > ''",
-            );
-            let took = board
-                .browser
-                .run("return Number(document.getElementById('verdict').dataset.took)");
-            took.as_f64().unwrap()
+            board.keys(&[ENTER, step, ENTER].iter().collect::<String>());
+            board.wait("document.getElementById('verdict').dataset.took > ''");
+            let took = board.run("return Number(document.getElementById('verdict').dataset.took)");
+            took.as_f64().expect("a time")
         })
         .collect();
     times.sort_by(f64::total_cmp);
@@ -124,7 +111,7 @@ fn speed_of_frames_while_turning_five_thousand_facets() {
             canvas.remove();
             return [faces.length, times.sort((a, b) => a - b)[30], times[57]];
         })()";
-        let found = board.browser.run(script);
+        let found = board.run(script);
         let [facets, median, slow] = [0, 1, 2].map(|i| found[i].as_f64().unwrap());
         println!(
             "a frame while turning {facets} facets: {median:.1} ms, 95 of 100 within {slow:.1} ms (aim 16 ms)"

@@ -1,0 +1,111 @@
+//! Points from which the curve where two surfaces meet is followed: where the straight lines of a cylinder or cone, or the
+//! tube circles of a torus, meet the other surface.
+
+use super::meetings::Finder;
+use crate::geom::num::sin_cos;
+use crate::geom::surface::{Profile, Surface, Turned};
+use crate::geom::{P3, V3};
+use std::f64::consts::TAU;
+
+/// Into how many steps a circle of a torus is cut to see where it passes through another surface.
+const ARCS: u32 = 24;
+
+/// Halvings of such a step until the place is as good as the numbers.
+const HALVINGS: usize = 45;
+
+impl Finder<'_> {
+    /// Points of the curve where two surfaces meet inside the drawing's box, at least one on each branch that is not tiny.
+    pub(super) fn starts(&self, of: &Turned, other: &Surface, common: &[P3; 2]) -> Vec<P3> {
+        match of.profile {
+            Profile::Torus { major, minor } => self.points_on_circles(of, [major, minor], other),
+            _ => self.points_on_lines(of, other, common),
+        }
+    }
+
+    /// Where the tube circles of a torus meet another surface.
+    fn points_on_circles(
+        &self,
+        torus: &Turned,
+        [major, minor]: [f64; 2],
+        other: &Surface,
+    ) -> Vec<P3> {
+        let [one, two] = across(torus);
+        let mut points = Vec::new();
+        for &(sin, cos) in &self.turns {
+            let out = one * cos + two * sin;
+            let point = |t: f64| {
+                let (sin, cos) = sin_cos(t);
+                torus.origin + out * (major + minor * cos) + torus.axis * (minor * sin)
+            };
+            let beyond = |t: f64| other.distance(&point(t)) >= 0.0;
+            let angle = |k: u32| f64::from(k) * TAU / f64::from(ARCS);
+            for k in 0..ARCS {
+                let (mut low, mut high) = (angle(k), angle(k + 1));
+                let start = beyond(low);
+                if start == beyond(high) {
+                    continue;
+                }
+                for _ in 0..HALVINGS {
+                    let middle = f64::midpoint(low, high);
+                    if beyond(middle) == start {
+                        low = middle;
+                    } else {
+                        high = middle;
+                    }
+                }
+                let at = point(low);
+                if self.in_box(&at, self.tolerance) {
+                    points.push(at);
+                }
+            }
+        }
+        points
+    }
+
+    /// Where the straight lines of a cylinder or cone meet another surface inside the drawing's box.
+    fn points_on_lines(&self, ruled: &Turned, other: &Surface, common: &[P3; 2]) -> Vec<P3> {
+        let [one, two] = across(ruled);
+        let mut points = Vec::new();
+        for &(sin, cos) in &self.turns {
+            let out = one * cos + two * sin;
+            let (radius, slope) = match ruled.profile {
+                Profile::Cylinder { radius } => (radius, 0.0),
+                Profile::Cone { radius, slope } => (radius, slope),
+                _ => continue,
+            };
+            let from = ruled.origin + out * radius;
+            let direction = (ruled.axis + out * slope).normalize();
+            if !self.line_may_be_drawn(&from, &direction, common) {
+                continue;
+            }
+            for t in other.hits(&from, &direction) {
+                let point = from + direction * t;
+                let on_cone = Surface::Turned(*ruled).distance(&point).abs() < 1e-6;
+                if on_cone && self.in_box(&point, self.tolerance) {
+                    points.push(point);
+                }
+            }
+        }
+        points
+    }
+
+    /// Whether all three views may have drawn line below some point of a line of a cylinder or cone.
+    fn line_may_be_drawn(&self, from: &P3, direction: &V3, [low, high]: &[P3; 2]) -> bool {
+        let along = direction.iamax();
+        let [a, b] = [low[along], high[along]]
+            .map(|height| from + direction * ((height - from[along]) / direction[along]));
+        let wide = V3::repeat(self.tolerance);
+        let line = [a.inf(&b) - wide, a.sup(&b) + wide];
+        self.may_be_drawn(&[line[0].sup(low), line[1].inf(high)])
+    }
+}
+
+/// Two unit directions across an axis, perpendicular to each other.
+fn across(turned: &Turned) -> [V3; 2] {
+    let axis = turned.axis;
+    if axis.amax() == 1.0 {
+        return [1, 2].map(|k| V3::ith((axis.iamax() + k) % 3, 1.0));
+    }
+    let one = V3::ith(axis.iamin(), 1.0).cross(&axis).normalize();
+    [one, axis.cross(&one)]
+}
