@@ -15,7 +15,7 @@ fn answer(sheet: &Sheet) -> Outcome {
     reconstruct(sheet, &options).unwrap()
 }
 
-const SHEETS: [&str; 7] = [
+const SHEETS: [&str; 6] = [
     "p02-rail-tee",
     "p03-sensor-tray",
     "p07-sealed-float-box",
