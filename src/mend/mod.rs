@@ -3,7 +3,7 @@
 //! `ghosts` finds the lines that two views ask for and the third lacks, `widen` draws them in, so that the search has
 //! candidates for what could be. `lines` says what is changed as one, `choices` what may become of it, in clauses;
 //! `fewest` searches for one change, two, three; `edits` and `apply` turn an answer into a mended sheet. `trials` has lines
-//! that would crowd the search and are tried one by one. Every mended sheet is answered from scratch: only what has a
+//! that would crowd the search and are tried one by one. `rounds` and `rings` have what curves support. Every mended sheet is answered from scratch: only what has a
 //! proven reading counts.
 
 mod apply;
@@ -51,6 +51,9 @@ const MOST_SLOPING: usize = 24;
 
 /// So many lines to add are looked at together on a sheet with curves if all together show nothing.
 const GROUP: usize = 12;
+
+/// With more lines to add than this on a sheet with curves no more than two changes at a time are looked for among them.
+const MANY: usize = 120;
 
 /// More such groups are not looked at.
 const MOST_GROUPS: usize = 36;
@@ -148,9 +151,19 @@ impl Bench<'_> {
         } else {
             self.search::<C>(&wide, tolerance, 1..=1)?;
             self.try_lines(&trials::lines(drawing, MOST_TRIALS)?)?;
+            if self.mends.is_empty() {
+                // The only curve may be the one that is missing.
+                self.try_lines(&trials::circles(drawing, MOST_CIRCLES)?)?;
+            }
         }
+        // Several changes among very many lines to add would take all day.
+        let many = drawing.is_curved() && widen::fresh(&wide) > MANY;
+        let most = if many { 2 } else { MOST_CHANGES };
         if self.mends.is_empty() {
-            self.search::<C>(&wide, tolerance, 2..=MOST_CHANGES)?;
+            self.search::<C>(&wide, tolerance, 2..=most)?;
+        }
+        if self.mends.is_empty() && many {
+            self.search::<C>(drawing, tolerance, 3..=MOST_CHANGES)?;
         }
         Ok(())
     }

@@ -71,6 +71,12 @@ fn with_strokes(drawing: &Drawing, axes: &Axes, ghosts: [Vec<Stroke>; 3]) -> Dra
     wide
 }
 
+/// How many lines could be added.
+pub(super) fn fresh(wide: &Drawing) -> usize {
+    let all = wide.views.iter().flatten();
+    all.filter(|segment| segment.line == FRESH).count()
+}
+
 /// The same drawing with at most `size` of the lines that could be added at a time, those of a group in one view; at most
 /// `most` groups.
 pub(super) fn in_groups(wide: &Drawing, size: usize, most: usize) -> Vec<Drawing> {

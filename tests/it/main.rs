@@ -3,7 +3,7 @@
 
 #![allow(
     clippy::disallowed_methods,
-    reason = "tests compare within tolerances, where the last bit does not matter"
+    reason = "what the tests compute may differ in its last bits"
 )]
 
 mod blocks;

@@ -1,5 +1,7 @@
 //! One line forgotten on a sheet with curves: the right sheet is among the smallest mends.
 
+#![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
 use foldback::{
     Action, Line, LineType, Options, Shape, Sheet, Unwatched, Verdict, View, mend, reconstruct,
 };

@@ -142,7 +142,7 @@ impl<'s> Sheet<'s> {
                 open.max_by(|i, j| depth[*i].total_cmp(&depth[*j]))
             };
             // The deepest is nearly always free, and only that takes a look at all corners.
-            let mut tried: Vec<bool> = depth.iter().map(|d| d.is_nan() || *d <= 0.0).collect();
+            let mut tried: Vec<bool> = depth.iter().map(|d| *d <= 0.0 || d.is_nan()).collect();
             let ear = loop {
                 match deepest(&tried) {
                     Some(k) if free(&k) => break k,
