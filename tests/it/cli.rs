@@ -57,7 +57,7 @@ fn two_runs_print_the_same_bytes() {
         "roof-bracket.json",
     ];
     let first = desk.run(&check).out;
-    assert_eq!(first.matches("\"readings\"").count(), 3);
+    assert_eq!(first.matches("\"verdict\"").count(), 3);
     assert_eq!(first, desk.run(&check).out);
 }
 
