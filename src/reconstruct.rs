@@ -1,6 +1,8 @@
 //! The one entry: a sheet in, its verdict and every reading out.
 
 mod ambiguity;
+#[cfg(test)]
+mod conflicts;
 mod optional;
 mod slips;
 

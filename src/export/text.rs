@@ -190,9 +190,11 @@ impl Report {
                 "look at them, side by side:\n  foldback picture {name} --side-by-side -o all.svg"
             ),
             Verdict::Contradictory if self.names_lines() => {
-                "look at the lines named above, correct the drawing, and check it again.".to_owned()
+                format!("look at the lines named above, or let foldback propose corrections:\n  foldback mend {name}")
             }
-            Verdict::Contradictory => "compare the three views, correct the drawing, and check it again.".to_owned(),
+            Verdict::Contradictory => format!(
+                "compare the three views, or let foldback propose corrections:\n  foldback mend {name}"
+            ),
             Verdict::Undecided => match self.stopped_by {
                 Some(Limit::Depths) => "draw the hidden lines that show how deep things are.".to_owned(),
                 Some(Limit::Readings) => "allow more readings, for instance with `--limit 100`.".to_owned(),
@@ -459,7 +461,8 @@ mod tests {
 
         Lines are counted from 1, in the order of the file.
 
-        Next: look at the lines named above, correct the drawing, and check it again.
+        Next: look at the lines named above, or let foldback propose corrections:
+          foldback mend brick.json
         ");
     }
 

@@ -51,13 +51,13 @@ enum Fate {
 impl Desk<'_> {
     fn fate(&self, e: usize) -> Fate {
         let of = |unit: &usize| self.draft.units[*unit].contains(&e);
-        let fates = self.edits.iter().filter_map(|edit| match edit {
+        let mut fates = self.edits.iter().rev().filter_map(|edit| match edit {
             Edit::Remove(unit) if of(unit) => Some(Fate::Gone),
             Edit::Retype(unit) if of(unit) => Some(Fate::Turned),
             Edit::Reach(other, reach) if *other == e => Some(Fate::Reaches(*reach)),
             _ => None,
         });
-        fates.last().unwrap_or(Fate::Same)
+        fates.next().unwrap_or(Fate::Same)
     }
 
     /// What a line of the sheet is replaced by.

@@ -79,6 +79,7 @@ impl Choices {
                 here[usize::from(!element.hidden)].push(turned);
             }
         }
+        maker.keep_loose(board, &mut sources);
         let rooms = rooms(board, elements, &mut maker);
         for room in &rooms {
             let arrangement = &board.views()[room.view.index()];
@@ -173,6 +174,18 @@ impl<'s, 'w> Maker<'s, 'w> {
             search,
             yes,
             costs: Vec::new(),
+        }
+    }
+
+    /// Drawn pieces that are part of no element stay as they are.
+    fn keep_loose(&self, board: &dyn Board, sources: &mut [Vec<[Vec<Literal>; 2]>; 3]) {
+        for (view, sources) in board.views().iter().zip(sources) {
+            for (piece, source) in view.pieces.iter().zip(sources) {
+                let drawn = piece.lines.iter().any(|line| *line != FRESH);
+                if drawn && source.iter().all(Vec::is_empty) {
+                    source[usize::from(piece.hidden)].push(self.yes);
+                }
+            }
         }
     }
 

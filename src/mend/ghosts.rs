@@ -38,7 +38,7 @@ pub(super) fn straight(
             return Err(CrowdedError::Corners { most: MOST_EDGES });
         }
     }
-    let edges = without_loose_ends(edges, axes, tolerance);
+    let edges = without_loose_ends(views, edges, axes, tolerance);
     Ok([0, 1, 2].map(|v| strokes(&views[v], &edges)))
 }
 
@@ -148,6 +148,9 @@ struct Candidate {
     lacking: View,
 }
 
+/// A point as places on the x, y and z axis, and its nodes in the two views that support it.
+type Corner = ([u32; 3], [Id<Node>; 2]);
+
 /// What an edge may stand on in a view that supports it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Stand {
@@ -216,7 +219,7 @@ impl<'a> Supported<'a> {
     }
 
     /// Every point that is a node in both views.
-    fn corners(&self) -> Result<Vec<([u32; 3], [Id<Node>; 2])>, CrowdedError> {
+    fn corners(&self) -> Result<Vec<Corner>, CrowdedError> {
         let mut by_place: FxHashMap<u32, Vec<Id<Node>>> = FxHashMap::default();
         let place = |view: &Arrangement, node: Id<Node>| {
             let which = usize::from(view.view.axes()[0] != self.shared);
@@ -355,8 +358,10 @@ impl<'a> Supported<'a> {
     }
 }
 
-/// Drops edges that cannot bound a face: at a corner whose edges lie in one plane every edge goes on straight.
+/// Drops edges that cannot bound a face: at a corner whose edges lie in one plane every edge goes on straight, unless a
+/// curved one may end there.
 fn without_loose_ends(
+    views: &[Arrangement; 3],
     mut edges: Vec<Candidate>,
     axes: &Axes,
     tolerance: Tolerance,
@@ -381,7 +386,7 @@ fn without_loose_ends(
                 let here = &directions[&end];
                 *spans
                     .entry(end)
-                    .or_insert_with(|| spans_space(here, nearly))
+                    .or_insert_with(|| spans_space(here, nearly) || is_on_curve(views, end))
                     || here.iter().any(|d| (d + along).norm() < nearly)
             })
         });
@@ -389,6 +394,18 @@ fn without_loose_ends(
             return edges;
         }
     }
+}
+
+/// Whether a view has a curve at a corner.
+fn is_on_curve(views: &[Arrangement; 3], ids: [u32; 3]) -> bool {
+    views.iter().any(|view| {
+        let place = view.view.axes().map(|axis| ids[axis]);
+        let node = view.node_at.get(&place);
+        node.is_some_and(|&node| {
+            let mut runs = view.nodes[node].runs.iter();
+            runs.any(|(run, _)| view.runs[*run].slope == Slope::Curved)
+        })
+    })
 }
 
 /// Whether directions do not all lie in one plane.

@@ -3,7 +3,7 @@
 //! `ghosts` finds the lines that two views ask for and the third lacks, `widen` draws them in, so that the search has
 //! candidates for what could be. `lines` says what is changed as one, `choices` what may become of it, in clauses;
 //! `fewest` searches for one change, two, three; `edits` and `apply` turn an answer into a mended sheet. `trials` has lines
-//! that would crowd the search and are tried one by one. Every mended sheet is answered from scratch: only what has a
+//! that would crowd the search and are tried one by one. `rounds` and `rings` have what curves support. Every mended sheet is answered from scratch: only what has a
 //! proven reading counts.
 
 mod apply;
@@ -12,6 +12,7 @@ mod edits;
 mod fewest;
 mod ghosts;
 mod lines;
+mod rings;
 mod rounds;
 mod same;
 mod trials;
@@ -19,6 +20,7 @@ pub(crate) mod widen;
 
 use crate::error::Kind;
 use crate::geom::crowded::CrowdedError;
+use crate::geom::tolerance::Tolerance;
 use crate::options::Watch;
 use crate::outcome::{Action, Change, Mend, Mending};
 use crate::reconstruct::{Candidates, attempt};
@@ -40,6 +42,21 @@ const MOST_CHANGES: usize = 4;
 
 /// More lines than this are not tried one by one.
 const MOST_TRIALS: usize = 60;
+
+/// More circles than this are not tried one by one.
+const MOST_CIRCLES: usize = 24;
+
+/// More sloping lines than this are not tried one by one on a sheet with curves.
+const MOST_SLOPING: usize = 24;
+
+/// So many lines to add are looked at together on a sheet with curves if all together show nothing.
+const GROUP: usize = 12;
+
+/// With more lines to add than this on a sheet with curves no more than two changes at a time are looked for among them.
+const MANY: usize = 120;
+
+/// More such groups are not looked at.
+const MOST_GROUPS: usize = 36;
 
 /// Readings of a mended sheet: two are enough to know that it is ambiguous.
 const READINGS: usize = 2;
@@ -127,24 +144,70 @@ impl From<CrowdedError> for Ended {
 
 impl Bench<'_> {
     fn mend<C: Candidates>(&mut self, drawing: &Drawing) -> Result<(), Ended> {
-        if drawing.is_curved() {
-            // Lines to add may hide from the search what the drawn lines alone would show it.
-            self.search::<C>(drawing, 1..=1, &mut |_| Ok(()))?;
-        }
         let wide = widened(drawing)?;
-        self.search::<C>(&wide, 1..=MOST_CHANGES, &mut |bench| {
-            bench.try_lines(&trials::lines(drawing, MOST_TRIALS)?)
-        })
+        let tolerance = drawing.tolerance;
+        if drawing.is_curved() {
+            self.one_by_curves::<C>(drawing, &wide)?;
+        } else {
+            self.search::<C>(&wide, tolerance, 1..=1)?;
+            self.try_lines(&trials::lines(drawing, MOST_TRIALS)?)?;
+            if self.mends.is_empty() {
+                // The only curve may be the one that is missing.
+                self.try_lines(&trials::circles(drawing, MOST_CIRCLES)?)?;
+            }
+        }
+        // Several changes among very many lines to add would take all day.
+        let many = drawing.is_curved() && widen::fresh(&wide) > MANY;
+        let most = if many { 2 } else { MOST_CHANGES };
+        if self.mends.is_empty() {
+            self.search::<C>(&wide, tolerance, 2..=most)?;
+        }
+        if self.mends.is_empty() && many {
+            self.search::<C>(drawing, tolerance, 3..=MOST_CHANGES)?;
+        }
+        Ok(())
     }
 
-    /// Searches for so many changes, and for more only if there are none with fewer. After one change `singly` may try more.
+    /// Searches for one change of a drawing with curves.
+    ///
+    /// Lines to add may cut up the surfaces of one another, so that together they hide what each would show: the drawn
+    /// lines are looked at alone first, and if nothing is found, the others in small groups and one by one.
+    fn one_by_curves<C: Candidates>(
+        &mut self,
+        drawing: &Drawing,
+        wide: &Drawing,
+    ) -> Result<(), Ended> {
+        let tolerance = drawing.tolerance;
+        self.search::<C>(drawing, tolerance, 1..=1)?;
+        self.search::<C>(wide, tolerance, 1..=1)?;
+        if self.mends.is_empty() {
+            self.try_lines(&trials::circles(drawing, MOST_CIRCLES)?)?;
+        }
+        if self.mends.is_empty() {
+            for group in widen::in_groups(wide, GROUP, MOST_GROUPS) {
+                self.search::<C>(&group, tolerance, 1..=1)?;
+            }
+        }
+        if self.mends.is_empty() {
+            self.try_lines(&trials::lines(drawing, MOST_SLOPING)?)?;
+        }
+        match tolerance.with_noise(drawing.noise) {
+            Some(slack) if self.mends.is_empty() => self.search::<C>(drawing, slack, 1..=1),
+            _ => Ok(()),
+        }
+    }
+
+    /// Searches for so many changes, and for more only if there are none with fewer.
     fn search<C: Candidates>(
         &mut self,
         drawing: &Drawing,
+        tolerance: Tolerance,
         changes: RangeInclusive<usize>,
-        singly: &mut dyn FnMut(&mut Self) -> Result<(), Ended>,
     ) -> Result<(), Ended> {
-        let board = C::find(drawing, drawing.tolerance, self.options, self.watch)?;
+        if !self.watch.keep_going() {
+            return Err(Ended::Early(Limit::Stopped));
+        }
+        let board = C::find(drawing, tolerance, self.options, self.watch)?;
         let elements = lines::elements(drawing, &board);
         let units = lines::units(&elements);
         let draft = Draft {
@@ -163,9 +226,6 @@ impl Bench<'_> {
                         self.consider(sheet, changes)?;
                     }
                 }
-            }
-            if changes == 1 {
-                singly(self)?;
             }
             if !self.mends.is_empty() {
                 break;

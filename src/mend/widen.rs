@@ -71,6 +71,37 @@ fn with_strokes(drawing: &Drawing, axes: &Axes, ghosts: [Vec<Stroke>; 3]) -> Dra
     wide
 }
 
+/// How many lines could be added.
+pub(super) fn fresh(wide: &Drawing) -> usize {
+    let all = wide.views.iter().flatten();
+    all.filter(|segment| segment.line == FRESH).count()
+}
+
+/// The same drawing with at most `size` of the lines that could be added at a time, those of a group in one view; at most
+/// `most` groups.
+pub(super) fn in_groups(wide: &Drawing, size: usize, most: usize) -> Vec<Drawing> {
+    let mut bare = wide.clone();
+    let fresh = |segment: &Segment| segment.line == FRESH;
+    bare.views
+        .iter_mut()
+        .for_each(|view| view.retain(|s| !fresh(s)));
+    let mut groups = Vec::new();
+    for view in View::ALL {
+        let all: Vec<Segment> = wide.views[view.index()]
+            .iter()
+            .copied()
+            .filter(fresh)
+            .collect();
+        groups.extend(all.chunks(size).map(|group| {
+            let mut drawing = bare.clone();
+            drawing.views[view.index()].extend_from_slice(group);
+            drawing
+        }));
+    }
+    groups.truncate(most);
+    groups
+}
+
 /// All places of the axes, crossings among them, in ascending order.
 struct Places {
     values: [Vec<f64>; 3],

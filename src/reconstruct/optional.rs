@@ -64,7 +64,7 @@ fn within<C: Candidates>(
             kind: RemarkKind::LinesLeftOut,
             view: None,
             message: "hidden lines are left out; only objects were looked for whose every height, width and depth occurs on \
-                      the sheet"
+                      the sheet, and whose sloping edges show in some view how they slope"
                 .to_owned(),
             lines: Vec::new(),
         });

@@ -433,7 +433,11 @@ mod tests {
         for _ in 0..300 {
             let [exact, moved] = turned(&mut dice, 0.02);
             assert_eq!(
-                gives_back(&moved, &sheet_of(&lines_of(&exact), 0.05)),
+                gives_back(
+                    &moved,
+                    &sheet_of(&lines_of(&exact), 0.05),
+                    HiddenLines::Required
+                ),
                 Ok(())
             );
         }
@@ -444,7 +448,14 @@ mod tests {
         let mut dice = Dice(14);
         for _ in 0..100 {
             let [exact, moved] = turned(&mut dice, 1.0);
-            assert!(gives_back(&moved, &sheet_of(&lines_of(&exact), 0.05)).is_err());
+            assert!(
+                gives_back(
+                    &moved,
+                    &sheet_of(&lines_of(&exact), 0.05),
+                    HiddenLines::Required
+                )
+                .is_err()
+            );
         }
     }
 

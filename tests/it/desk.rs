@@ -20,7 +20,8 @@ pub(crate) const BRICK_REPORT: &str = concat!(
     r#"{"sheet":"brick.json","verdict":"unique","projection":"third-angle","complete":true,"#,
     r#""readings":[{"volume_mm3":24000.0,"surface_mm2":5200.0,"centroid_mm":[20.0,10.0,15.0],"#,
     r#""size_mm":[40.0,20.0,30.0],"faces":6,"edges":12,"vertices":8,"shells":1,"genus":0}],"#,
-    r#""warnings":[],"problems":[],"conflict":[],"readings_total":"1","readings_total_hollow":"0","readings_total_exact":true,"places":[],"settled_by":null}"#
+    r#""warnings":[],"problems":[],"conflict":[],"readings_total":"1","readings_total_hollow":"0","#,
+    r#""readings_total_exact":true,"places":[],"settled_by":null}"#
 );
 
 /// A folder of its own for each test, and the command run in it.

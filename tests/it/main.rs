@@ -1,6 +1,11 @@
 //! The tests of the whole crate, one binary: a module per subject, and the tests' own means, which share no code with
 //! the engine.
 
+#![allow(
+    clippy::disallowed_methods,
+    reason = "what the tests compute may differ in its last bits"
+)]
+
 mod blocks;
 mod cells;
 mod check;
@@ -24,9 +29,11 @@ mod drafter_check;
 mod families;
 mod formulas;
 mod fuzz;
+mod hidden_lines;
 mod inclined;
 mod laws;
 mod mend;
+mod mend_round;
 mod noise;
 mod places;
 mod random_curved;
@@ -37,5 +44,6 @@ mod round_samples;
 mod samples;
 mod selfcheck;
 mod sheet;
+mod slips;
 mod tangent_edges;
 mod worlds;

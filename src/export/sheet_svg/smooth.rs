@@ -67,8 +67,8 @@ fn tangents(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
     let last = points.len() - 1;
     let step = |k: usize| [0, 1].map(|i| points[k + 1][i] - points[k][i]);
     let mut tangents = vec![[0.0; 2]; points.len()];
-    for k in 1..last {
-        tangents[k] = between(step(k - 1), step(k));
+    for (k, tangent) in tangents.iter_mut().enumerate().take(last).skip(1) {
+        *tangent = between(step(k - 1), step(k));
     }
     if points[0] == points[last] {
         tangents[0] = between(step(last - 1), step(0));

@@ -459,7 +459,7 @@ mod tests {
     fn curves_that_cross_twice_close_together_are_cut_twice() {
         // Two circles of radius 10 whose chord is 0.2: half of it over the middle of their centres.
         let apart = 2.0 * (100.0_f64 - 0.01).sqrt();
-        let (sin, cos) = 0.7_f64.sin_cos();
+        let (sin, cos) = crate::geom::num::sin_cos(0.7);
         let one = quarter([0.0, 0.0], [10.0, 10.0], 0);
         let other = quarter([apart * cos, apart * sin], [10.0, 10.0], 2);
         let [p, q] =

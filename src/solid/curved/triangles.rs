@@ -136,13 +136,20 @@ impl<'s> Sheet<'s> {
                 ring.iter()
                     .all(|v| ear.contains(v) || !within(&at[*v], ear.map(|c| at[c])))
             };
-            let depth = |k: &usize| height(corners(*k).map(|c| at[c]));
-            let best = |ears: &mut dyn Iterator<Item = usize>| {
-                ears.max_by(|i, j| depth(i).total_cmp(&depth(j)))
+            let depth: Vec<f64> = (0..n).map(|k| height(corners(k).map(|c| at[c]))).collect();
+            let deepest = |tried: &[bool]| {
+                let open = (0..n).filter(|k| !tried[*k]);
+                open.max_by(|i, j| depth[*i].total_cmp(&depth[*j]))
             };
-            let ear = best(&mut (0..n).filter(|k| depth(k) > 0.0 && free(k)))
-                .or_else(|| best(&mut (0..n)))
-                .unwrap_or(0);
+            // The deepest is nearly always free, and only that takes a look at all corners.
+            let mut tried: Vec<bool> = depth.iter().map(|d| *d <= 0.0 || d.is_nan()).collect();
+            let ear = loop {
+                match deepest(&tried) {
+                    Some(k) if free(&k) => break k,
+                    Some(k) => tried[k] = true,
+                    None => break deepest(&vec![false; n]).unwrap_or(0),
+                }
+            };
             triangles.push(corners(ear));
             ring.remove(ear);
         }
