@@ -78,6 +78,19 @@ pub(super) fn regions(
     outer.iter().map(|o| o.signs).zip(borders).collect()
 }
 
+/// Whether a loop runs round the axis of a torus where its normals are parallel to the axis. What it encloses is the opening
+/// in the middle, not a patch: that stays within a quarter turn.
+fn is_crest(wireframe: &CurvedWireframe, turned: &Turned, border: &[Half]) -> bool {
+    let from_axis = |half: &Half| turned.split(&wireframe.path(half.edge).ends[0]).1;
+    let opposite = |[p, q]: [V3; 2]| p.dot(&q) < -0.5 * p.norm() * q.norm();
+    matches!(turned.profile, Profile::Torus { .. })
+        && border
+            .iter()
+            .map(from_axis)
+            .array_combinations()
+            .any(opposite)
+}
+
 fn halves(edges: &[Id<Edge>]) -> impl Iterator<Item = Half> + '_ {
     edges
         .iter()
@@ -201,6 +214,11 @@ impl Ring {
             if larger.abs() > nought(surface, k) {
                 signs[k] = if larger > 0.0 { 1 } else { -1 };
             }
+        }
+        if let Surface::Turned(turned) = surface
+            && is_crest(wireframe, turned, &border)
+        {
+            return None;
         }
         let axes = flat_axes(&sum);
         let points: Vec<P2> = border
