@@ -97,6 +97,22 @@ impl Arrangement {
             .map(|(_, position)| *position as usize)
     }
 
+    /// In how many ways drawn line goes on from a node.
+    pub(crate) fn ways(&self, node: Id<Node>) -> usize {
+        let ways = self.nodes[node].runs.iter().map(|&(run, at)| {
+            let nodes = &self.runs[run].nodes;
+            let closed = nodes[0] == nodes[nodes.len() - 1];
+            let ends = at == 0 || at as usize == nodes.len() - 1;
+            if ends && !closed { 1 } else { 2 }
+        });
+        ways.sum()
+    }
+
+    /// Whether drawn line merely ends at a node.
+    pub(crate) fn is_loose(&self, node: Id<Node>) -> bool {
+        self.ways(node) < 2
+    }
+
     /// The middle of a piece, on its curve if it is curved.
     pub(crate) fn middle(&self, piece: Id<Piece>) -> P2 {
         let Piece { ends, carrier, .. } = &self.pieces[piece];

@@ -56,7 +56,10 @@ pub(crate) fn shape_along(
 
 /// The longest spans `from..to` of pieces of a run with the same kind, which is not none; `to` may go past the end of a run
 /// that goes all the way round.
-fn spans<K: PartialEq>(run: &Run, kind: impl Fn(usize) -> Option<K>) -> Vec<(usize, usize)> {
+pub(crate) fn spans<K: PartialEq>(
+    run: &Run,
+    kind: impl Fn(usize) -> Option<K>,
+) -> Vec<(usize, usize)> {
     let count = run.pieces.len();
     let closed = run.nodes.first() == run.nodes.last();
     let first = match closed {
@@ -99,6 +102,10 @@ impl OnSheet<'_> {
     }
 
     fn shape(&self, run: &Run, from: usize, to: usize) -> Shape {
+        let paper = Paper {
+            view: self.arrangement.view,
+            placement: self.placement,
+        };
         let count = run.pieces.len();
         let at = |i: usize| self.arrangement.nodes[run.nodes[i]].at;
         let whole = to - from == count && run.nodes[0] == run.nodes[count];
@@ -106,22 +113,33 @@ impl OnSheet<'_> {
         let ends = [at(from % count), at((to - 1) % count + 1)];
         match run.carrier {
             None => Shape::Line {
-                from: self.place(ends[0]),
-                to: self.place(ends[1]),
+                from: paper.place(ends[0]),
+                to: paper.place(ends[1]),
             },
-            Some(c) => self.curve(&self.arrangement.carriers[c as usize], ends, whole),
+            Some(c) => paper.curve(&self.arrangement.carriers[c as usize], ends, whole),
         }
     }
+}
 
-    fn place(&self, at: P2) -> [f64; 2] {
-        self.placement.on_sheet(self.arrangement.view, [at.x, at.y])
+/// Where a view stands on the sheet.
+#[derive(Clone, Copy)]
+pub(crate) struct Paper {
+    pub(crate) view: View,
+    pub(crate) placement: Placement,
+}
+
+impl Paper {
+    /// A place of the view on the sheet.
+    pub(crate) fn place(&self, at: P2) -> [f64; 2] {
+        self.placement.on_sheet(self.view, [at.x, at.y])
     }
 
     fn length(&self, millimetres: f64) -> f64 {
         millimetres / self.placement.unit.millimetres()
     }
 
-    fn curve(&self, carrier: &Carrier, ends: [P2; 2], whole: bool) -> Shape {
+    /// A curve from one place to another in the direction in which its parameter grows, or the whole of it.
+    pub(crate) fn curve(&self, carrier: &Carrier, ends: [P2; 2], whole: bool) -> Shape {
         let [from, to] = ends.map(|p| carrier.parameter(&p));
         let [start, end] = [from, carrier.onward(from, to)].map(f64::to_degrees);
         match carrier {

@@ -4,6 +4,7 @@
 //! or an end-on corner under an edge between two such points, the edge is a candidate, and its image in the view a line
 //! that could be added. Candidates that cannot bound a face are dropped first, as in the wireframe.
 
+use super::sides::is_on_curved_line;
 use crate::arrange::{Arrangement, Node, Run, Slope};
 use crate::geom::arena::Id;
 use crate::geom::axis::Axes;
@@ -332,7 +333,7 @@ impl<'a> Supported<'a> {
     fn asks(&self, ids: [u32; 3]) -> Option<bool> {
         let [right, up] = self.lacking.view.axes();
         if let Some(&node) = self.lacking.node_at.get(&[ids[right], ids[up]]) {
-            return Some(self.is_loose(node));
+            return Some(self.lacking.is_loose(node));
         }
         let at = self.at(&ids);
         let at = P2::new(at[right], at[up]);
@@ -346,15 +347,6 @@ impl<'a> Supported<'a> {
             off <= self.tolerance.mm() && 0.0 < reach && reach < (b - a).norm()
         };
         runs.any(passes).then_some(true)
-    }
-
-    /// Whether drawn line merely ends at a node.
-    fn is_loose(&self, node: Id<Node>) -> bool {
-        let ways = self.lacking.nodes[node].runs.iter().map(|&(run, at)| {
-            let last = self.lacking.runs[run].nodes.len() - 1;
-            if at == 0 || at as usize == last { 1 } else { 2 }
-        });
-        ways.sum::<usize>() < 2
     }
 }
 
@@ -384,10 +376,9 @@ fn without_loose_ends(
             let along = (at(q) - at(p)).normalize();
             [(p, along), (q, -along)].into_iter().all(|(end, along)| {
                 let here = &directions[&end];
-                *spans
-                    .entry(end)
-                    .or_insert_with(|| spans_space(here, nearly) || is_on_curve(views, end))
-                    || here.iter().any(|d| (d + along).norm() < nearly)
+                *spans.entry(end).or_insert_with(|| {
+                    spans_space(here, nearly) || is_on_curve(views, &at(end), tolerance)
+                }) || here.iter().any(|d| (d + along).norm() < nearly)
             })
         });
         if edges.len() == before {
@@ -396,15 +387,11 @@ fn without_loose_ends(
     }
 }
 
-/// Whether a view has a curve at a corner.
-fn is_on_curve(views: &[Arrangement; 3], ids: [u32; 3]) -> bool {
+/// Whether a curve of a view passes a corner.
+fn is_on_curve(views: &[Arrangement; 3], at: &P3, tolerance: Tolerance) -> bool {
     views.iter().any(|view| {
-        let place = view.view.axes().map(|axis| ids[axis]);
-        let node = view.node_at.get(&place);
-        node.is_some_and(|&node| {
-            let mut runs = view.nodes[node].runs.iter();
-            runs.any(|(run, _)| view.runs[*run].slope == Slope::Curved)
-        })
+        let [right, up] = view.view.axes();
+        is_on_curved_line(view, &P2::new(at[right], at[up]), tolerance.mm())
     })
 }
 

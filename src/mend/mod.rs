@@ -3,11 +3,13 @@
 //! `ghosts` finds the lines that two views ask for and the third lacks, `widen` draws them in, so that the search has
 //! candidates for what could be. `lines` says what is changed as one, `choices` what may become of it, in clauses;
 //! `fewest` searches for one change, two, three; `edits` and `apply` turn an answer into a mended sheet. `trials` has lines
-//! that would crowd the search and are tried one by one. `rounds` and `rings` have what curves support. Every mended sheet is answered from scratch: only what has a
-//! proven reading counts.
+//! that would crowd the search and are tried one by one: those that curves ask for (`sides`, `rounds`, `rings`, `bends`,
+//! `conics`) among them. Every mended sheet is answered from scratch: only what has a proven reading counts.
 
 mod apply;
+mod bends;
 mod choices;
+mod conics;
 mod edits;
 mod fewest;
 mod ghosts;
@@ -15,6 +17,7 @@ mod lines;
 mod rings;
 mod rounds;
 mod same;
+mod sides;
 mod trials;
 pub(crate) mod widen;
 
@@ -25,38 +28,22 @@ use crate::options::Watch;
 use crate::outcome::{Action, Change, Mend, Mending};
 use crate::reconstruct::{Candidates, attempt};
 use crate::sheet::Drawing;
-use crate::sheet::views::drawing;
+use crate::sheet::views::{drawing, drawing_from_the_back};
 use crate::solve::board::Board;
 use crate::solve::curved::CurvedBoard;
 use crate::solve::enumerate::Stopped;
 use crate::solve::flat::FlatBoard;
-use crate::{
-    Error, Limit, Line, LineType, Options, Shape, Sheet, Verdict, View, reconstruct_watched,
-};
+use crate::{Error, Limit, Line, LineType, Options, Sheet, Verdict, reconstruct_watched};
 use fewest::{Draft, Fewest};
 use std::ops::RangeInclusive;
+use trials::{Bare, Trial};
 use widen::widened;
 
 /// More changes than this at a time are not tried.
 const MOST_CHANGES: usize = 4;
 
-/// More lines than this are not tried one by one.
-const MOST_TRIALS: usize = 60;
-
-/// More circles than this are not tried one by one.
-const MOST_CIRCLES: usize = 24;
-
-/// More sloping lines than this are not tried one by one on a sheet with curves.
-const MOST_SLOPING: usize = 24;
-
-/// So many lines to add are looked at together on a sheet with curves if all together show nothing.
-const GROUP: usize = 12;
-
-/// With more lines to add than this on a sheet with curves no more than two changes at a time are looked for among them.
-const MANY: usize = 120;
-
-/// More such groups are not looked at.
-const MOST_GROUPS: usize = 36;
+/// Lines no less likely than this are tried even if a change was found.
+const LIKELY: usize = 1;
 
 /// Readings of a mended sheet: two are enough to know that it is ambiguous.
 const READINGS: usize = 2;
@@ -150,20 +137,14 @@ impl Bench<'_> {
             self.one_by_curves::<C>(drawing, &wide)?;
         } else {
             self.search::<C>(&wide, tolerance, 1..=1)?;
-            self.try_lines(&trials::lines(drawing, MOST_TRIALS)?)?;
+            self.try_all(&trials::sloping(drawing)?)?;
             if self.mends.is_empty() {
                 // The only curve may be the one that is missing.
-                self.try_lines(&trials::circles(drawing, MOST_CIRCLES)?)?;
+                self.try_all(&trials::circles(drawing)?)?;
             }
         }
-        // Several changes among very many lines to add would take all day.
-        let many = drawing.is_curved() && widen::fresh(&wide) > MANY;
-        let most = if many { 2 } else { MOST_CHANGES };
         if self.mends.is_empty() {
-            self.search::<C>(&wide, tolerance, 2..=most)?;
-        }
-        if self.mends.is_empty() && many {
-            self.search::<C>(drawing, tolerance, 3..=MOST_CHANGES)?;
+            self.search::<C>(&wide, tolerance, 2..=MOST_CHANGES)?;
         }
         Ok(())
     }
@@ -171,26 +152,27 @@ impl Bench<'_> {
     /// Searches for one change of a drawing with curves.
     ///
     /// Lines to add may cut up the surfaces of one another, so that together they hide what each would show: the drawn
-    /// lines are looked at alone first, and if nothing is found, the others in small groups and one by one.
+    /// lines are looked at alone first, then the likeliest of the others together and one by one.
     fn one_by_curves<C: Candidates>(
         &mut self,
         drawing: &Drawing,
         wide: &Drawing,
     ) -> Result<(), Ended> {
         let tolerance = drawing.tolerance;
-        self.search::<C>(drawing, tolerance, 1..=1)?;
+        let board = C::find(drawing, tolerance, self.options, self.watch)?;
+        self.search_on(drawing, &board, 1..=1)?;
         self.search::<C>(wide, tolerance, 1..=1)?;
-        if self.mends.is_empty() {
-            self.try_lines(&trials::circles(drawing, MOST_CIRCLES)?)?;
-        }
-        if self.mends.is_empty() {
-            for group in widen::in_groups(wide, GROUP, MOST_GROUPS) {
-                self.search::<C>(&group, tolerance, 1..=1)?;
+        let from_the_back = drawing_from_the_back(self.sheet, self.options);
+        let drawings: Vec<&Drawing> = [drawing].into_iter().chain(&from_the_back).collect();
+        // Those as likely as each other are tried together, the less likely only if nothing was found.
+        let trials = trials::around_curves(&drawings, &Bare::all(&board))?;
+        let mut groups = trials.chunk_by(|a, b| a.unlikely == b.unlikely);
+        groups.try_for_each(|group| {
+            match self.mends.is_empty() || group[0].unlikely <= LIKELY {
+                true => self.try_all(group),
+                false => Ok(()),
             }
-        }
-        if self.mends.is_empty() {
-            self.try_lines(&trials::lines(drawing, MOST_SLOPING)?)?;
-        }
+        })?;
         match tolerance.with_noise(drawing.noise) {
             Some(slack) if self.mends.is_empty() => self.search::<C>(drawing, slack, 1..=1),
             _ => Ok(()),
@@ -208,10 +190,20 @@ impl Bench<'_> {
             return Err(Ended::Early(Limit::Stopped));
         }
         let board = C::find(drawing, tolerance, self.options, self.watch)?;
-        let elements = lines::elements(drawing, &board);
+        self.search_on(drawing, &board, changes)
+    }
+
+    /// Likewise, among candidates found already.
+    fn search_on<C: Candidates>(
+        &mut self,
+        drawing: &Drawing,
+        board: &C,
+        changes: RangeInclusive<usize>,
+    ) -> Result<(), Ended> {
+        let elements = lines::elements(drawing, board);
         let units = lines::units(&elements);
         let draft = Draft {
-            board: &board as &dyn Board,
+            board: board as &dyn Board,
             elements: &elements,
             units: &units,
         };
@@ -259,8 +251,8 @@ impl Bench<'_> {
     }
 
     /// Tries lines one by one, as visible and as hidden lines.
-    fn try_lines(&mut self, lines: &[(View, Shape)]) -> Result<(), Ended> {
-        for (view, shape) in lines {
+    fn try_all(&mut self, trials: &[Trial]) -> Result<(), Ended> {
+        for Trial { view, shape, .. } in trials {
             for line_type in [LineType::Visible, LineType::Hidden] {
                 if !self.watch.keep_going() {
                     return Err(Ended::Early(Limit::Stopped));

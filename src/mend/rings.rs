@@ -1,13 +1,17 @@
 //! Whole circles that a view may lack.
 //!
 //! A cylinder along the sight line of a view is a circle there, and in each of the other views a pair of contours as far
-//! apart as the circle is wide. Where both views have such a pair over a common stretch, the view can have the circle.
+//! apart as the circle is wide. Where both views have such a pair over a common stretch, the view can have the circle. A circle
+//! seen edge-on in both other views, the outline of a ball or of a ring of round wire among them, is a line or two farthest
+//! places there.
 
+use super::sides::{Side, centers, sides};
 use crate::arrange::Arrangement;
 use crate::geom::P2;
 use crate::geom::carrier::Carrier;
 use crate::geom::tolerance::Tolerance;
 use crate::sheet::View;
+use itertools::Itertools;
 
 /// A circle that could be added.
 #[derive(Clone, Copy, Debug)]
@@ -29,8 +33,8 @@ struct Pair {
     uneven: f64,
 }
 
-/// All of them, likeliest first: those whose contours all go equally far.
-pub(super) fn missing(views: &[Arrangement; 3], tolerance: Tolerance) -> Vec<Ring> {
+/// All of them, likeliest first, with how unlikely they are: those whose contours all go equally far have 0.
+pub(super) fn missing(views: &[Arrangement; 3], tolerance: Tolerance) -> Vec<(usize, Ring)> {
     let mut found: Vec<(f64, Ring)> = Vec::new();
     for lacking in views {
         let depth = lacking.view.depth_axis();
@@ -42,6 +46,10 @@ pub(super) fn missing(views: &[Arrangement; 3], tolerance: Tolerance) -> Vec<Rin
                 .expect("every axis is in two views");
             pairs(side, depth, tolerance.mm())
         });
+        let mut even = edge_on(views, lacking.view, tolerance.mm());
+        even.extend(outlines(views, lacking.view, tolerance.mm()));
+        even.retain(|ring| !is_drawn(lacking, ring, tolerance.mm()));
+        found.extend(even.into_iter().map(|ring| (0.0, ring)));
         for a in &rights {
             for b in &ups {
                 let Some((uneven, ring)) = ring(lacking.view, [a, b], tolerance.mm()) else {
@@ -53,19 +61,83 @@ pub(super) fn missing(views: &[Arrangement; 3], tolerance: Tolerance) -> Vec<Rin
             }
         }
     }
-    found.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut rings: Vec<Ring> = Vec::new();
-    for (_, ring) in found {
-        let same = |r: &Ring| {
+    // Of those that go equally far, two neighbouring contours are likelier than two that are farther apart.
+    found.sort_by(|a, b| {
+        let key = |f: &(f64, Ring)| [f.0, f.1.radius];
+        let ([a, r], [b, s]) = (key(a), key(b));
+        a.total_cmp(&b).then(r.total_cmp(&s))
+    });
+    let mut rings: Vec<(usize, Ring)> = Vec::new();
+    for (uneven, ring) in found {
+        let same = |(_, r): &(usize, Ring)| {
             r.view == ring.view
                 && (r.center - ring.center).amax() <= tolerance.mm()
                 && (r.radius - ring.radius).abs() <= tolerance.mm()
         };
         if !rings.iter().any(same) {
-            rings.push(ring);
+            rings.push((usize::from(uneven > tolerance.mm()), ring));
         }
     }
     rings
+}
+
+/// Circles that both other views show edge-on at one height: as level lines of one length, or as two places where curves
+/// turn back.
+fn edge_on(views: &[Arrangement; 3], lacking: View, tolerance: f64) -> Vec<Ring> {
+    let [rights, ups] = sides(views, lacking, tolerance).map(|side| levels(&side, tolerance));
+    let both = rights.iter().cartesian_product(&ups);
+    let even = both.filter(|(a, b)| {
+        (a.height - b.height).abs() <= tolerance && (a.width - b.width).abs() <= 2.0 * tolerance
+    });
+    even.map(|(a, b)| Ring {
+        view: lacking,
+        center: P2::new(a.middle, b.middle),
+        radius: a.width / 2.0,
+    })
+    .collect()
+}
+
+/// What may be a circle seen edge-on.
+struct Level {
+    height: f64,
+    middle: f64,
+    width: f64,
+}
+
+fn levels(side: &Side<'_>, tolerance: f64) -> Vec<Level> {
+    let turns = side.turns();
+    let turns = turns.into_iter().array_combinations();
+    let straight = side.view.runs.iter().filter(|run| run.carrier.is_none());
+    let rows = straight.map(|run| {
+        let ends = [run.nodes[0], run.nodes[run.nodes.len() - 1]];
+        ends.map(|n| side.turned(&side.view.nodes[n].at))
+    });
+    let levels = turns.chain(rows).filter_map(|[a, b]| {
+        let width = (a[1] - b[1]).abs();
+        let level = (a[0] - b[0]).abs() <= tolerance && width > 2.0 * tolerance;
+        level.then_some(Level {
+            height: a[0],
+            middle: f64::midpoint(a[1], b[1]),
+            width,
+        })
+    });
+    levels.collect()
+}
+
+/// Circles as wide as the other views are, if the view itself is less wide: about the centres of its own circles.
+fn outlines(views: &[Arrangement; 3], lacking: View, tolerance: f64) -> Vec<Ring> {
+    let own = &views[lacking.index()];
+    let reach = |k: usize| own.nodes.iter().map(move |n| n.at[k]).fold(0.0, f64::max);
+    let [wide, high] = sides(views, lacking, tolerance).map(|side| side.reach());
+    if (wide - high).abs() > 2.0 * tolerance || reach(0).max(reach(1)) > wide - tolerance {
+        return Vec::new();
+    }
+    let ring = |center| Ring {
+        view: lacking,
+        center,
+        radius: wide / 2.0,
+    };
+    centers(own).into_iter().map(ring).collect()
 }
 
 /// All pairs of lines along an axis that share a stretch.

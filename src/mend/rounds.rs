@@ -5,16 +5,13 @@
 //! a slanting contour that one side view shows the other one must show too.
 
 use super::ghosts::Stroke;
-use crate::arrange::{Arrangement, Node, Piece, Slope};
-use crate::geom::P2;
-use crate::geom::arena::Id;
+use super::sides::{Side, is_between, is_on_line, place, sides};
+use crate::arrange::{Arrangement, Slope};
 use crate::geom::axis::Axes;
-use crate::geom::carrier::Carrier;
 use crate::geom::tolerance::Tolerance;
+use crate::geom::{P2, V2};
 use crate::sheet::View;
-
-/// Halvings on the way to the place of a point on a curve.
-const HALVINGS: usize = 50;
+use itertools::Itertools;
 
 /// More strokes than this in a view are not drawn in, so that they do not crowd the search.
 const MOST_STROKES: usize = 600;
@@ -28,139 +25,16 @@ pub(super) fn straight(
     View::ALL.map(|view| {
         let mut finder = Finder::new(views, view, tolerance.mm());
         finder.contours();
+        finder.slanting_contours();
         finder.images();
         finder.cones();
         finder.strokes(axes)
     })
 }
 
-/// A piece of a view as a function of the axis shared with another view.
-#[derive(Clone, Copy, Debug)]
-struct Course {
-    piece: Id<Piece>,
-    /// From where to where it goes along the shared axis.
-    span: [f64; 2],
-    /// Where it is across at these ends.
-    across: [f64; 2],
-    curved: bool,
-}
-
-/// A view that supports lines, with the shared axis first.
-struct Side<'a> {
-    view: &'a Arrangement,
-    /// Which of the view's axes is the shared one.
-    along: usize,
-    courses: Vec<Course>,
-}
-
-impl<'a> Side<'a> {
-    fn new(view: &'a Arrangement, shared: usize, tolerance: f64) -> Self {
-        let along = usize::from(view.view.axes()[0] != shared);
-        let mut side = Side {
-            view,
-            along,
-            courses: Vec::new(),
-        };
-        for (id, piece) in view.pieces.enumerate() {
-            let mut ends = piece.ends.map(|n| side.turned(&view.nodes[n].at));
-            ends.sort_by(|a, b| a[0].total_cmp(&b[0]));
-            if ends[1][0] - ends[0][0] > tolerance {
-                side.courses.push(Course {
-                    piece: id,
-                    span: [ends[0][0], ends[1][0]],
-                    across: [ends[0][1], ends[1][1]],
-                    curved: piece.carrier.is_some(),
-                });
-            }
-        }
-        side
-    }
-
-    /// A point as its coordinates along the shared axis and across.
-    fn turned(&self, at: &P2) -> [f64; 2] {
-        [at[self.along], at[1 - self.along]]
-    }
-
-    /// Where a course is across, at a place along the shared axis.
-    fn at(&self, course: &Course, along: f64) -> f64 {
-        let [from, to] = course.span;
-        let piece = &self.view.pieces[course.piece];
-        let Some(carrier) = piece.carrier.map(|c| &self.view.carriers[c as usize]) else {
-            let share = ((along - from) / (to - from)).clamp(0.0, 1.0);
-            return course.across[0] + share * (course.across[1] - course.across[0]);
-        };
-        if along <= from {
-            return course.across[0];
-        }
-        if along >= to {
-            return course.across[1];
-        }
-        let [a, b] = piece.ends.map(|n| self.view.nodes[n].at);
-        let rising = b[self.along] > a[self.along];
-        let start = carrier.parameter(&a);
-        let mut bounds = [start, carrier.onward(start, carrier.parameter(&b))];
-        for _ in 0..HALVINGS {
-            let middle = f64::midpoint(bounds[0], bounds[1]);
-            let before = (carrier.point(middle)[self.along] < along) == rising;
-            bounds[usize::from(!before)] = middle;
-        }
-        carrier.point(bounds[0])[1 - self.along]
-    }
-
-    /// Where drawn line crosses, touches or runs at a place along the shared axis.
-    fn heights(&self, along: f64, tolerance: f64) -> Vec<f64> {
-        let over = self
-            .courses
-            .iter()
-            .filter(|c| c.span[0] - tolerance <= along && along <= c.span[1] + tolerance);
-        let mut heights: Vec<f64> = over.map(|c| self.at(c, along)).collect();
-        let nodes = self.view.nodes.iter().map(|n| self.turned(&n.at));
-        heights.extend(
-            nodes
-                .filter(|n| (n[0] - along).abs() <= tolerance)
-                .map(|n| n[1]),
-        );
-        heights.sort_unstable_by(f64::total_cmp);
-        heights.dedup_by(|a, b| (*a - *b).abs() <= tolerance);
-        heights
-    }
-
-    /// The nodes at which a curve turns back from its farthest place across.
-    fn turns(&self) -> Vec<[f64; 2]> {
-        let at = |n: Id<Node>| self.turned(&self.view.nodes[n].at);
-        let mut found = Vec::new();
-        for run in self.view.runs.iter().filter(|r| r.carrier.is_some()) {
-            let closed = run.nodes.first() == run.nodes.last();
-            let count = run.pieces.len();
-            for i in 0..count {
-                let next = match i + 1 {
-                    n if n < count => n + 1,
-                    _ if closed => 1,
-                    _ => continue,
-                };
-                let [a, b, c] = [run.nodes[i], run.nodes[i + 1], run.nodes[next]].map(at);
-                if (b[1] - a[1]) * (c[1] - b[1]) < 0.0 {
-                    found.push(b);
-                }
-            }
-        }
-        found
-    }
-
-    /// The centres and radii of its circles.
-    fn circles(&self) -> Vec<([f64; 2], f64)> {
-        let circle = |c: &Carrier| match c {
-            Carrier::Circle { center, radius } => Some((self.turned(center), *radius)),
-            _ => None,
-        };
-        self.view.carriers.iter().filter_map(circle).collect()
-    }
-}
-
 /// Looks for the lines that one view may lack.
 struct Finder<'a> {
     lacking: &'a Arrangement,
-    /// The other views: the one that shows the lacking view's right axis, and the one that shows its up axis.
     sides: [Side<'a>; 2],
     tolerance: f64,
     found: Vec<[P2; 2]>,
@@ -168,28 +42,11 @@ struct Finder<'a> {
 
 impl<'a> Finder<'a> {
     fn new(views: &'a [Arrangement; 3], lacking: View, tolerance: f64) -> Self {
-        let shared = lacking.depth_axis();
-        let sides = lacking.axes().map(|axis| {
-            let shows = |v: &&Arrangement| v.view != lacking && v.view.axes().contains(&axis);
-            let view = views
-                .iter()
-                .find(shows)
-                .expect("every axis is in two views");
-            Side::new(view, shared, tolerance)
-        });
         Finder {
             lacking: &views[lacking.index()],
-            sides,
+            sides: sides(views, lacking, tolerance),
             tolerance,
             found: Vec::new(),
-        }
-    }
-
-    /// A point of the lacking view from what a side and the other side show across.
-    fn place(&self, side: usize, across: f64, other: f64) -> P2 {
-        match side {
-            0 => P2::new(across, other),
-            _ => P2::new(other, across),
         }
     }
 
@@ -204,8 +61,8 @@ impl<'a> Finder<'a> {
         for k in 0..2 {
             for [along, across] in self.sides[k].turns() {
                 let heights = self.sides[1 - k].heights(along, self.tolerance);
-                let points = heights.into_iter().map(|h| self.place(k, across, h));
-                let shown = |p: &P2| self.is_on_line(p);
+                let points = heights.into_iter().map(|h| place(k, across, h));
+                let shown = |p: &P2| is_on_line(self.lacking, p, self.tolerance);
                 // A contour ends only where the view shows something.
                 let points: Vec<P2> = points.collect();
                 let last = points.len().saturating_sub(1);
@@ -216,6 +73,35 @@ impl<'a> Finder<'a> {
                     .collect();
                 ends.windows(2)
                     .for_each(|pair| self.add([pair[0], pair[1]]));
+            }
+        }
+    }
+
+    /// Contours that slope as a drawn line does: the two of a cylinder with an inclined axis are parallel.
+    fn slanting_contours(&mut self) {
+        let mut places = Vec::new();
+        for k in 0..2 {
+            for [along, across] in self.sides[k].turns() {
+                let heights = self.sides[1 - k].heights(along, self.tolerance);
+                places.extend(heights.into_iter().map(|h| place(k, across, h)));
+            }
+        }
+        let sloping = self
+            .lacking
+            .runs
+            .iter()
+            .filter(|r| r.slope == Slope::Sloping);
+        let ways: Vec<V2> = sloping
+            .filter_map(|run| {
+                let ends = [run.nodes[0], run.nodes[run.nodes.len() - 1]];
+                let [a, b] = ends.map(|n| self.lacking.nodes[n].at);
+                (b - a).try_normalize(self.tolerance)
+            })
+            .collect();
+        for [p, q] in places.into_iter().array_combinations() {
+            let parallel = |way: &V2| way.perp(&(q - p)).abs() <= self.tolerance;
+            if ways.iter().any(parallel) && is_on_line(self.lacking, &p, self.tolerance) {
+                self.add([p, q]);
             }
         }
     }
@@ -244,16 +130,21 @@ impl<'a> Finder<'a> {
                     .into_iter()
                     .all(|share| off(at(share)) <= self.tolerance);
                 if way.norm() > self.tolerance && straight {
-                    images.push(ends);
+                    images.push(([first.run, second.run], ends));
                 }
             }
         }
-        let images = joined(images, self.tolerance, |p| {
-            self.lacking
-                .nodes
-                .iter()
-                .any(|n| (n.at - p).norm() <= self.tolerance)
-        });
+        let kept = |p: P2| {
+            let mut nodes = self.lacking.nodes.iter();
+            nodes.any(|n| (n.at - p).norm() <= self.tolerance)
+        };
+        // Only what two views show as one run each is one line.
+        images.sort_by_key(|(runs, _)| *runs);
+        let images: Vec<[P2; 2]> = images
+            .chunk_by(|a, b| a.0 == b.0)
+            .map(|same| same.iter().map(|(_, ends)| *ends).collect())
+            .flat_map(|lines| joined(lines, self.tolerance, kept))
+            .collect();
         images.into_iter().for_each(|ends| self.add(ends));
     }
 
@@ -277,8 +168,8 @@ impl<'a> Finder<'a> {
                     }
                     found.extend([1.0, -1.0].map(|sign| {
                         [
-                            self.place(k, center[1] + sign * out[0], p[1]),
-                            self.place(k, center[1] + sign * out[1], q[1]),
+                            place(k, center[1] + sign * out[0], p[1]),
+                            place(k, center[1] + sign * out[1], q[1]),
                         ]
                     }));
                 }
@@ -294,23 +185,6 @@ impl<'a> Finder<'a> {
             let reach = [run.nodes[0], run.nodes[run.nodes.len() - 1]];
             let reach = reach.map(|n| self.lacking.nodes[n].at);
             ends.iter().all(|p| is_between(p, &reach, self.tolerance))
-        })
-    }
-
-    /// Whether drawn line passes a point of the lacking view.
-    fn is_on_line(&self, at: &P2) -> bool {
-        self.lacking.pieces.iter().any(|piece| {
-            let ends = piece.ends.map(|n| self.lacking.nodes[n].at);
-            match piece.carrier.map(|c| &self.lacking.carriers[c as usize]) {
-                None => is_between(at, &ends, self.tolerance),
-                Some(carrier) => {
-                    let (low, high) = (ends[0].inf(&ends[1]), ends[0].sup(&ends[1]));
-                    let inside = |k: usize| {
-                        low[k] - self.tolerance <= at[k] && at[k] <= high[k] + self.tolerance
-                    };
-                    inside(0) && inside(1) && carrier.distance(at) <= self.tolerance
-                }
-            }
         })
     }
 
@@ -332,17 +206,6 @@ impl<'a> Finder<'a> {
         strokes.truncate(MOST_STROKES);
         strokes
     }
-}
-
-/// Whether a point lies between two others, or near them.
-fn is_between(at: &P2, ends: &[P2; 2], tolerance: f64) -> bool {
-    let along = ends[1] - ends[0];
-    let length = along.norm();
-    let (off, forth) = (
-        along.perp(&(at - ends[0])) / length,
-        along.dot(&(at - ends[0])) / length,
-    );
-    off.abs() <= tolerance && -tolerance <= forth && forth <= length + tolerance
 }
 
 /// Lines that go on straight over a place where nothing else ends are one.

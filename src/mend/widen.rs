@@ -1,9 +1,10 @@
 //! A drawing with the lines that could be added drawn in, so that the search has candidates for them.
 
 use super::ghosts::{self, Stroke};
-use super::rounds;
+use super::{rounds, sides};
 use crate::arrange::Arrangement;
 use crate::arrange::split::arrange;
+use crate::geom::P2;
 use crate::geom::axis::Axes;
 use crate::geom::crowded::CrowdedError;
 use crate::sheet::{Arc, Drawing, Segment, View};
@@ -11,13 +12,20 @@ use crate::sheet::{Arc, Drawing, Segment, View};
 /// The line number of strokes that are not drawn but could be.
 pub(crate) const FRESH: u32 = u32::MAX - 1;
 
-/// The drawing with every straight line that two views support and the third lacks as a line of its own.
+/// More lines are not drawn in around curves.
+const MOST_AROUND_CURVES: usize = 60;
+
+/// The drawing with every straight line that two views support and the third lacks as a line of its own; around curves only
+/// the likeliest.
 ///
 /// # Errors
 /// If there are too many places or lines.
 pub(super) fn widened(drawing: &Drawing) -> Result<Drawing, CrowdedError> {
     let (views, mut axes) = arrange(drawing)?;
-    let ghosts = supported(drawing, &views, &mut axes)?;
+    let mut ghosts = supported(drawing, &views, &mut axes)?;
+    if drawing.is_curved() {
+        keep_likely(&mut ghosts, &views, &axes, drawing.tolerance.mm());
+    }
     Ok(with_strokes(drawing, &axes, ghosts))
 }
 
@@ -48,6 +56,29 @@ fn supported(
     Ok(ghosts)
 }
 
+/// Keeps the lines that are likeliest by where they end, so that they do not cut round surfaces to pieces.
+fn keep_likely(
+    ghosts: &mut [Vec<Stroke>; 3],
+    views: &[Arrangement; 3],
+    axes: &Axes,
+    tolerance: f64,
+) {
+    let mut ranked = Vec::new();
+    for (view, strokes) in views.iter().zip(ghosts.iter_mut()) {
+        let [right, up] = view.view.axes();
+        let unlikely = |place: [u32; 2]| {
+            let at = P2::new(axes.value(right, place[0]), axes.value(up, place[1]));
+            sides::unlikely(view, place, &at, tolerance)
+        };
+        let strokes = std::mem::take(strokes).into_iter();
+        ranked.extend(strokes.map(|[p, q]| (unlikely(p) + unlikely(q), view.view, [p, q])));
+    }
+    ranked.sort_by_key(|(unlikely, _, _)| *unlikely);
+    for (_, view, stroke) in ranked.into_iter().take(MOST_AROUND_CURVES) {
+        ghosts[view.index()].push(stroke);
+    }
+}
+
 fn join(ghosts: &mut [Vec<Stroke>; 3], more: [Vec<Stroke>; 3]) {
     for (ghosts, more) in ghosts.iter_mut().zip(more) {
         ghosts.extend(more);
@@ -69,37 +100,6 @@ fn with_strokes(drawing: &Drawing, axes: &Axes, ghosts: [Vec<Stroke>; 3]) -> Dra
         wide.views[view.index()].extend(fresh);
     }
     wide
-}
-
-/// How many lines could be added.
-pub(super) fn fresh(wide: &Drawing) -> usize {
-    let all = wide.views.iter().flatten();
-    all.filter(|segment| segment.line == FRESH).count()
-}
-
-/// The same drawing with at most `size` of the lines that could be added at a time, those of a group in one view; at most
-/// `most` groups.
-pub(super) fn in_groups(wide: &Drawing, size: usize, most: usize) -> Vec<Drawing> {
-    let mut bare = wide.clone();
-    let fresh = |segment: &Segment| segment.line == FRESH;
-    bare.views
-        .iter_mut()
-        .for_each(|view| view.retain(|s| !fresh(s)));
-    let mut groups = Vec::new();
-    for view in View::ALL {
-        let all: Vec<Segment> = wide.views[view.index()]
-            .iter()
-            .copied()
-            .filter(fresh)
-            .collect();
-        groups.extend(all.chunks(size).map(|group| {
-            let mut drawing = bare.clone();
-            drawing.views[view.index()].extend_from_slice(group);
-            drawing
-        }));
-    }
-    groups.truncate(most);
-    groups
 }
 
 /// All places of the axes, crossings among them, in ascending order.
