@@ -69,7 +69,8 @@ export class Files {
   #take(data, name) {
     const { history, notice, opened } = this.#board;
     try {
-      history.put(fromJson(data));
+      // Files say nothing about rules; those of the board stay.
+      history.put({ ...fromJson(data), rules: history.sheet.rules });
       opened();
       notice(say("notice.opened", { name }));
     } catch (error) {

@@ -42,7 +42,8 @@ export class Live {
 
   /** The options that go with every question about a sheet, so that readings keep their numbers. */
   question(what) {
-    return { do: what, sheet: toJson(this.#history.sheet), limit: READINGS };
+    const { sheet } = this.#history;
+    return { do: what, sheet: toJson(sheet), limit: READINGS, ...sheet.rules };
   }
 
   /** Switches marks, reasons and corrections on or off. */
