@@ -135,13 +135,13 @@ export function buildHelp() {
 function partsSwitch(letter, onChoose) {
   const input = make("input", { type: "checkbox", id: "parts" });
   input.addEventListener("change", () => onChoose("parts", input.checked));
-  return make("label", { className: "choice switch" }, input, make("span", {}, say("parts")), keyShown(letter));
+  return make("label", { className: "pick" }, input, make("span", {}, say("parts")), keyShown(letter));
 }
 
 function choice(kind, name, letter, onChoose) {
   const input = make("input", { type: "radio", name: kind, value: name });
   input.addEventListener("change", () => onChoose(kind, name));
-  const label = make("label", { className: "choice" }, input);
+  const label = make("label", { className: "pick" }, input);
   if (STROKES[name]) {
     const picture = draw("svg", { viewBox: "0 0 48 16", "aria-hidden": "true", class: `sample ${kind === "pencil" ? name : "visible tool-picture"}` });
     picture.append(draw("path", { d: STROKES[name] }));

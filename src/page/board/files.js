@@ -11,9 +11,8 @@ const LARGEST = 8000000;
 export class Files {
   #board;
 
-  constructor(board, samples) {
+  constructor(board) {
     this.#board = board;
-    this.#listSamples(samples);
     const picker = byId("file");
     byId("open-file").addEventListener("click", () => picker.click());
     picker.addEventListener("change", () => {
@@ -44,6 +43,16 @@ export class Files {
     });
   }
 
+  /** Fills the menu of samples: `{name, title, sheet}` each. */
+  offer(samples) {
+    const items = samples.map(({ name, title, sheet }) => {
+      const button = make("button", { type: "button" }, make("strong", {}, name.replaceAll("-", " ")), ` ${title}`);
+      button.addEventListener("click", () => this.#take(sheet, name));
+      return make("li", {}, button);
+    });
+    byId("samples").replaceChildren(...items);
+  }
+
   /** Opens a file that the user chose. */
   async open(file) {
     const { engine, notice } = this.#board;
@@ -55,15 +64,6 @@ export class Files {
     } catch (error) {
       notice(say("notice.notOpened", { name: file.name, why: say(error.message) }));
     }
-  }
-
-  #listSamples(samples) {
-    const items = samples.map(({ name, title, sheet }) => {
-      const button = make("button", { type: "button" }, make("strong", {}, name.replaceAll("-", " ")), ` ${title}`);
-      button.addEventListener("click", () => this.#take(sheet, name));
-      return make("li", {}, button);
-    });
-    byId("samples").replaceChildren(...items);
   }
 
   #take(data, name) {

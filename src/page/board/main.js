@@ -8,6 +8,7 @@ import { Engine } from "./engine.js";
 import { Files } from "./files.js";
 import { History } from "./history.js";
 import { Keys } from "./keys.js";
+import { unpacked } from "./letters.js";
 import { fragmentOf, sheetIn } from "./link.js";
 import { Live } from "./live.js";
 import { MendList } from "./mends.js";
@@ -48,9 +49,9 @@ const mends = new MendList(byId("mends"), {
   onApply: (mend) => live.apply(mend),
 });
 const live = new Live(engine, history, { paper, answer, solid, mends, page, notice });
-const files = { history, engine, live, page, paper, notice, opened };
+const files = new Files({ history, engine, live, page, paper, notice, opened });
 buildLooks(solid);
-new Files(files, dataIn("board-samples") ?? []);
+offerSamples();
 
 buildGrids((grid) => {
   settings.grid = grid;
@@ -206,6 +207,11 @@ async function openLink() {
   } catch (error) {
     notice(say("notice.notOpened", { name: say("link"), why: say(error.message) }));
   }
+}
+
+async function offerSamples() {
+  const text = await unpacked(byId("board-samples").textContent);
+  files.offer(JSON.parse(new TextDecoder().decode(text)));
 }
 
 function dataIn(id) {
