@@ -9,7 +9,7 @@ import { differing } from "./solid.js";
 import { say } from "./words.js";
 
 // Strokes that follow each other faster than this are asked about together.
-const SETTLE = 15;
+const SETTLE = 4;
 // After this long without an answer the old verdict goes.
 const PATIENT = 400;
 const READINGS = 8;
@@ -32,6 +32,7 @@ export class Live {
   /** `parts`: `paper`, `answer`, `solid`, `mends`, `page` (the elements around the solid), `notice`. */
   constructor(engine, history, parts) {
     [this.#engine, this.#history, this.#parts] = [engine, history, parts];
+    engine.prepare("live");
     history.onChange((sheet) => this.ask(sheet));
   }
 
