@@ -135,7 +135,7 @@ export function buildHelp() {
 function partsSwitch(letter, onChoose) {
   const input = make("input", { type: "checkbox", id: "parts" });
   input.addEventListener("change", () => onChoose("parts", input.checked));
-  return make("label", { className: "pick" }, input, make("span", {}, say("parts")), keyShown(letter));
+  return make("label", { className: "pick switch" }, input, make("span", {}, say("parts")), keyShown(letter));
 }
 
 function choice(kind, name, letter, onChoose) {
