@@ -57,7 +57,8 @@ fn engine(arguments: &PageArguments) -> Result<Vec<u8>> {
 
 const NOT_BUILT: &str = "the engine for the page is not built yet; in the folder of foldback, run\n  \
     rustup target add wasm32-unknown-unknown\n  \
-    cargo rustc --profile page --lib --crate-type cdylib --no-default-features --target wasm32-unknown-unknown\n\
+    cargo rustc --profile page --lib --crate-type cdylib --no-default-features --target wasm32-unknown-unknown \
+    -- -C llvm-args=-inline-threshold=40\n\
     or, where rustup cannot fetch the target, `.ci/wasm`; or name the module with --engine";
 
 fn built() -> Option<PathBuf> {

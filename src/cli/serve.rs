@@ -76,7 +76,7 @@ fn serve(arguments: &ServeArguments, out: &mut impl Write) -> Result<()> {
     let _ = out.flush();
     let server = Server {
         address,
-        page: board::page("server", ""),
+        page: board::page("server", "")?,
         free: Mutex::new(AT_ONCE),
         freed: Condvar::new(),
     };

@@ -4,12 +4,12 @@ use serde::Serialize;
 use serde_json::value::RawValue;
 
 use super::request::Request;
-use super::solids::{SolidEntry, Views};
+use super::solids::SolidEntry;
 use super::unfinished::{self, Unfinished};
 use crate::error::Kind;
 use crate::export::json::one_line;
 use crate::sheet::views::ViewsError;
-use crate::{Error, Outcome, Report, Verdict, Watch, reconstruct_watched};
+use crate::{Error, Report, Verdict, Watch, reconstruct_watched};
 
 #[derive(Serialize)]
 struct Answer {
@@ -41,8 +41,8 @@ pub(super) fn check(request: &Request<'_>, watch: &dyn Watch) -> Result<Vec<u8>,
                     .flatten();
                 Answer {
                     report: RawValue::from_string(report.to_json()).ok(),
-                    text: report.to_text(),
-                    solids: solids(&outcome, &Views::of(&sheet, &options)),
+                    text: without_advice(report.to_text()),
+                    solids: outcome.readings.iter().map(SolidEntry::of).collect(),
                     unfinished: open,
                 }
             }
@@ -53,12 +53,12 @@ pub(super) fn check(request: &Request<'_>, watch: &dyn Watch) -> Result<Vec<u8>,
     Ok(one_line(&answer).into_bytes())
 }
 
-fn solids(outcome: &Outcome, views: &Views) -> Vec<SolidEntry> {
-    outcome
-        .readings
-        .iter()
-        .map(|reading| SolidEntry::of(reading, views))
-        .collect()
+/// The report without its last paragraph, which says what to type next: whoever has the page types nothing.
+fn without_advice(mut report: String) -> String {
+    if let Some(at) = report.rfind("\nNext: ") {
+        report.truncate(at);
+    }
+    report
 }
 
 /// Whether the sheet was refused because its lines are not three views, not because of a number on it.

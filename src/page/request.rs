@@ -6,7 +6,7 @@ use std::cell::Cell;
 use serde::Deserialize;
 use serde_json::value::RawValue;
 
-use crate::{Options, Remark, Sheet, Stage, TangentEdges, Watch, read_sheet};
+use crate::{HiddenLines, Options, Remark, Sheet, Stage, TangentEdges, Watch, read_sheet};
 
 /// No request gets more readings than this.
 const MOST_READINGS: usize = 64;
@@ -28,7 +28,10 @@ pub(super) struct Request<'r> {
     limit: Option<usize>,
     /// As [`Options::tolerance_mm`].
     tolerance: Option<f64>,
+    /// `omitted`, `drawn` or `either`.
     tangent_edges: Option<String>,
+    /// `required` or `optional`.
+    hidden_lines: Option<String>,
     /// How often the engine may ask whether to go on.
     steps: Option<u64>,
     /// Which reading, counted from 1.
@@ -83,10 +86,20 @@ impl<'r> Request<'r> {
                 ));
             }
         };
+        let hidden_lines = match self.hidden_lines.as_deref() {
+            None | Some("required") => HiddenLines::Required,
+            Some("optional") => HiddenLines::Optional,
+            Some(other) => {
+                return Err(format!(
+                    "hidden lines are required or optional, not {other:?}"
+                ));
+            }
+        };
         Ok(Options {
             tolerance_mm: self.tolerance,
             reading_limit: self.limit(),
             tangent_edges,
+            hidden_lines,
             ..Options::default()
         })
     }

@@ -2,7 +2,7 @@
 
 use serde_json::json;
 
-use crate::hand::on_the_board;
+use crate::hand::{Board, on_the_board, on_the_single_file};
 
 #[test]
 fn an_unfinished_sheet_is_told_what_is_missing() {
@@ -153,24 +153,46 @@ fn an_ambiguous_sheet_is_stepped_through() {
     });
 }
 
-#[test]
-fn every_sample_gets_the_verdict_its_line_announces() {
-    on_the_board(|board| {
-        let samples =
-            board.run("return JSON.parse(document.getElementById('board-samples').textContent)");
-        let samples = samples.as_array().unwrap();
-        assert!(samples.len() >= 36, "{} samples", samples.len());
-        for sample in samples {
-            let title = sample["title"].as_str().unwrap();
-            let state = ["Ambiguous", "Contradictory"]
-                .into_iter()
-                .find(|word| title.starts_with(word));
-            board.click("#new");
-            board.wait_for("empty");
-            board.open_sample(sample["name"].as_str().unwrap());
-            board.wait_for(&state.unwrap_or("Unique").to_lowercase());
+/// What the page says about every sample, each with the verdict that its line announces.
+fn words_about_every_sample(board: &Board) -> Vec<(String, String)> {
+    board.wait("document.querySelector('#samples button')");
+    let samples = board.run(
+        "return [...document.querySelectorAll('#samples strong')].map((e) => ({
+           name: e.textContent, title: e.nextSibling.textContent.trim() }))",
+    );
+    let samples = samples.as_array().unwrap();
+    assert!(samples.len() >= 38, "{} samples", samples.len());
+    let mut words = Vec::new();
+    for sample in samples {
+        let title = sample["title"].as_str().unwrap();
+        let state = ["Ambiguous", "Contradictory"]
+            .into_iter()
+            .find(|word| title.starts_with(word));
+        let state = state.unwrap_or("Unique").to_lowercase();
+        board.click("#new");
+        board.wait_for("empty");
+        let name = sample["name"].as_str().unwrap();
+        board.open_sample(name);
+        board.wait_for(&state);
+        if state == "contradictory" {
+            board.wait("!document.getElementById('mends').textContent.includes('Looking')");
         }
-    });
+        let said = board.text("#verdict") + &board.text("#mends") + &board.text("#reading");
+        words.push((name.to_owned(), said));
+    }
+    words
+}
+
+#[test]
+fn every_sample_gets_the_same_words_from_a_server_and_from_a_file() {
+    let mut both = Vec::new();
+    on_the_board(|board| both.push(words_about_every_sample(board)));
+    on_the_single_file(|board| both.push(words_about_every_sample(board)));
+    if let [served, single] = &both[..] {
+        for (one, other) in served.iter().zip(single) {
+            assert_eq!(one, other);
+        }
+    }
 }
 
 #[test]

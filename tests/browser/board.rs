@@ -29,8 +29,13 @@ pub(crate) struct Served {
 impl Served {
     /// Starts one at a free port.
     pub(crate) fn start() -> Served {
+        Served::at(0)
+    }
+
+    /// Starts one at a port; any free one for 0.
+    pub(crate) fn at(port: u16) -> Served {
         let mut process = Command::new(env!("CARGO_BIN_EXE_foldback"))
-            .args(["serve", "--port", "0"])
+            .args(["serve", "--port", &port.to_string()])
             .stdout(Stdio::piped())
             .spawn()
             .expect("the server starts");
@@ -42,6 +47,12 @@ impl Served {
         let url = line.split(' ').find(|word| word.starts_with("http://"));
         let url = url.expect("an address").to_owned();
         Served { process, url }
+    }
+
+    /// The port alone.
+    pub(crate) fn port(&self) -> u16 {
+        let port = self.host().rsplit(':').next();
+        port.and_then(|port| port.parse().ok()).expect("a port")
     }
 
     /// Host and port.

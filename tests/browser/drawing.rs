@@ -159,6 +159,70 @@ fn lines_are_changed_moved_and_erased() {
 }
 
 #[test]
+fn the_eraser_and_the_type_stop_at_crossings_if_told_to() {
+    on_the_board(|board| {
+        // One line crossed at 40 and touched at 60; a center line at 50 divides nothing.
+        board.draw(&[[20.0, 40.0], [80.0, 40.0]]);
+        board.draw(&[[40.0, 30.0], [40.0, 50.0]]);
+        board.draw(&[[60.0, 40.0], [60.0, 60.0]]);
+        board.choose("center");
+        board.draw(&[[50.0, 30.0], [50.0, 50.0]]);
+        let others = board.lines()[1..].to_vec();
+        let line = |kind: &str, from: i32, to: i32| json!({"view": "front", "type": kind, "line": [from, 40, to, 40]});
+        board.click("label:has(#parts)");
+        board.choose("hidden");
+        board.choose("retype");
+        board.click_places(&[[45.0, 40.0]]);
+        let mut now = board.lines();
+        now.retain(|line| !others.contains(line));
+        assert_eq!(
+            now,
+            [
+                line("visible", 20, 40),
+                line("visible", 60, 80),
+                line("hidden", 40, 60)
+            ]
+        );
+        board.choose("erase");
+        board.hover([70.0, 40.0]);
+        board.wait(
+            "document.querySelector('#paper .target')?.getAttribute('d') === 'M60 -40L80 -40'",
+        );
+        board.click_places(&[[55.0, 40.0]]);
+        assert_eq!(board.lines().len(), others.len() + 2);
+        board.chord("Control+z");
+        board.chord("Control+z");
+        assert_eq!(board.lines()[0], line("visible", 20, 80));
+        // Without it the whole line goes.
+        board.keys("p");
+        board.click_places(&[[45.0, 40.0]]);
+        assert_eq!(board.lines(), others);
+    });
+}
+
+#[test]
+fn round_lines_are_divided_too() {
+    on_the_board(|board| {
+        board.choose("circle");
+        board.click_places(&[[60.0, 40.0], [80.0, 40.0]]);
+        board.choose("ellipse");
+        board.click_places(&[[60.0, 150.0], [90.0, 150.0], [60.0, 160.0]]);
+        board.choose("line");
+        board.draw(&[[30.0, 40.0], [90.0, 40.0]]);
+        board.draw(&[[60.0, 130.0], [60.0, 170.0]]);
+        board.click("label:has(#parts)");
+        board.choose("erase");
+        // The lower half of the circle, the left half of the ellipse.
+        board.click_places(&[[60.0, 20.0], [30.0, 150.0]]);
+        let expected = [
+            json!({"view": "front", "type": "visible", "arc": [60, 40, 20, 0, 180]}),
+            json!({"view": "top", "type": "visible", "elliptical_arc": [60, 150, 30, 10, 0, 270, 90]}),
+        ];
+        assert_eq!(board.lines()[..2], expected);
+    });
+}
+
+#[test]
 fn undo_and_redo_go_all_the_way() {
     on_the_board(|board| {
         draw_block_but_for_its_step_from_the_right(board);

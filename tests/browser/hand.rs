@@ -25,7 +25,7 @@ const PATIENCE: Duration = Duration::from_secs(20);
 /// The page in a browser, with someone who uses it.
 pub(crate) struct Board {
     browser: Browser,
-    page: RefCell<Page>,
+    pub(crate) page: RefCell<Page>,
     /// Where the page came from.
     pub(crate) address: String,
 }
@@ -43,32 +43,42 @@ pub(crate) fn on_the_single_file(test: impl FnOnce(&Board)) {
     }
 }
 
-/// Whatever the test does, the page must not complain, nor ask for anything but its own server.
 fn at(address: &str, test: impl FnOnce(&Board)) {
-    let Some(mut browser) = Browser::start() else {
+    let Some(browser) = Browser::start() else {
         return;
     };
-    let mut page = browser.open(address);
-    page.resize([1280, 800]);
-    let board = Board {
-        browser,
-        page: RefCell::new(page),
-        address: address.to_owned(),
-    };
-    board.wait("document.querySelector('.verdict-word') !== null");
+    let board = Board::open_in(browser, address);
     test(&board);
-    let mut page = board.page.borrow_mut();
-    assert!(page.troubles().is_empty(), "{:?}", page.troubles());
-    let own = |url: &String| {
-        ["blob:", "data:", "about:", address]
-            .iter()
-            .any(|from| url.starts_with(from))
-    };
-    let foreign: Vec<&String> = page.requests().iter().filter(|url| !own(url)).collect();
-    assert!(foreign.is_empty(), "{foreign:?} was asked for");
+    board.assert_calm();
 }
 
 impl Board {
+    /// The page at an address.
+    pub(crate) fn open_in(mut browser: Browser, address: &str) -> Board {
+        let mut page = browser.open(address);
+        page.resize([1280, 800]);
+        let board = Board {
+            browser,
+            page: RefCell::new(page),
+            address: address.to_owned(),
+        };
+        board.wait("document.querySelector('.verdict-word') !== null");
+        board
+    }
+
+    /// Whatever a test did, the page has not complained, nor asked for anything but its own server.
+    pub(crate) fn assert_calm(&self) {
+        let mut page = self.page.borrow_mut();
+        assert!(page.troubles().is_empty(), "{:?}", page.troubles());
+        let own = |url: &String| {
+            ["blob:", "data:", "about:", &self.address]
+                .iter()
+                .any(|from| url.starts_with(from))
+        };
+        let foreign: Vec<&String> = page.requests().iter().filter(|url| !own(url)).collect();
+        assert!(foreign.is_empty(), "{foreign:?} was asked for");
+    }
+
     /// What a script returns; it may return a promise.
     pub(crate) fn run(&self, script: &str) -> Value {
         let expression = format!("(() => {{ {script} }})()");
@@ -212,6 +222,7 @@ impl Board {
     /// Opens a sample from the menu.
     pub(crate) fn open_sample(&self, name: &str) {
         let title = name.replace('-', " ");
+        self.wait("document.querySelector('#samples button')");
         let found = self.run(&format!(
             "const button = [...document.querySelectorAll('#samples button')]
                .find((b) => b.querySelector('strong').textContent === '{title}');

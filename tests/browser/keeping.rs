@@ -58,6 +58,152 @@ fn a_link_carries_the_sheet_to_a_fresh_page() {
     });
 }
 
+#[test]
+fn rules_of_a_sheet_change_the_verdict_and_travel_with_it() {
+    on_the_board(|board| {
+        let chosen = |id: &str| board.run(&format!("return document.getElementById('{id}').value"));
+        // A foot with a hole through it; the views from the sides leave its hidden lines out.
+        board.open_sample("mast-foot");
+        board.wait_for("unique");
+        let mut sheet = shared(board.kept());
+        let lines = sheet["lines"].as_array_mut().unwrap();
+        lines.retain(|line| line["type"] != "hidden");
+        board.drop_file("foot.json", &sheet.to_string());
+        board.wait_for("contradictory");
+        board.set("hidden_lines", "optional");
+        board.wait(
+            "['unique', 'ambiguous'].includes(document.getElementById('verdict').dataset.state)",
+        );
+        assert!(
+            board
+                .text("#verdict")
+                .contains("Rule: hidden lines may be left out.")
+        );
+        board.set("tangent_edges", "either");
+        let link = copied_link(board, "#link-copy");
+        board.reload();
+        board.wait(
+            "['unique', 'ambiguous'].includes(document.getElementById('verdict').dataset.state)",
+        );
+        assert_eq!(
+            [chosen("hidden_lines"), chosen("tangent_edges")],
+            ["optional", "either"]
+        );
+        board.chord("Control+z");
+        board.set("hidden_lines", "required");
+        board.set("tangent_edges", "omitted");
+        board.wait_for("contradictory");
+        board.open(&link);
+        board.wait(
+            "['unique', 'ambiguous'].includes(document.getElementById('verdict').dataset.state)",
+        );
+        assert_eq!(
+            [chosen("hidden_lines"), chosen("tangent_edges")],
+            ["optional", "either"]
+        );
+    });
+}
+
+#[test]
+fn a_link_keeps_the_fold_lines_of_a_sheet_just_begun() {
+    on_the_board(|board| {
+        board.set("grid", "1/2in");
+        board.draw(&[[25.4, 25.4], [76.2, 25.4]]);
+        let before = board.kept();
+        let link = copied_link(board, "#link-copy");
+        board.open(&link);
+        board.wait_for("unfinished");
+        let after = board.kept();
+        for key in ["unit", "projection", "fold", "rules", "lines"] {
+            assert_eq!(after[key], before[key], "{key}");
+        }
+    });
+}
+
+#[test]
+fn a_hostile_drawing_is_read_as_lines_and_runs_nothing() {
+    on_the_board(|board| {
+        board.run("window.hurt = 0");
+        // A block 40 x 20 x 30 amid whatever an SVG could bring along.
+        let svg = r#"<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="120mm" height="120mm" viewBox="0 0 120 120" onload="window.hurt=1">
+            <script>window.hurt=1</script>
+            <foreignObject width="50" height="50"><body xmlns="http://www.w3.org/1999/xhtml"><img src="x" onerror="window.hurt=1"/></body></foreignObject>
+            <a xlink:href="javascript:window.hurt=1"><title>&lt;img src=x onerror=window.hurt=1&gt;</title>
+            <g fill="none" stroke="black" stroke-width="0.7" onclick="window.hurt=1" id="&lt;img src=x onerror=window.hurt=1&gt;">
+            <path d="M10 110h40v-30h-40z"/><path d="M10 70h40v-20h-40z"/><path d="M60 110h20v-30h-20z"/></g></a>
+            <animate onbegin="window.hurt=1" attributeName="x" dur="1s"/></svg>"#;
+        board.drop_file("<img src=x onerror=window.hurt=1>.svg", svg);
+        board.wait_for("unique");
+        assert!(board.text("#verdict").contains("24 cm³"));
+        assert_eq!(board.run("return window.hurt"), json!(0));
+        assert_eq!(
+            board.count("img, image, foreignObject, #paper a, #paper script, #notice *"),
+            0
+        );
+        // What refers to elsewhere is refused whole, and nothing is asked for.
+        let style = r#"<style>@import url("https://board.example/x.css");</style>"#;
+        board.drop_file(
+            "far.svg",
+            &svg.replace("<script>window.hurt=1</script>", style),
+        );
+        board.wait(
+            "document.querySelector('#notice').textContent.includes('nothing is ever fetched')",
+        );
+        // What is sent on is plain as well.
+        board.click("#save-menu summary");
+        board.click("#save-svg");
+        let saved = String::from_utf8(board.saved("svg")).unwrap();
+        for word in [
+            "script",
+            "onload",
+            "onerror",
+            "http://board",
+            "https://",
+            "javascript",
+        ] {
+            assert!(!saved.contains(word), "{word}");
+        }
+    });
+}
+
+#[test]
+fn names_in_a_link_are_never_markup() {
+    on_the_board(|board| {
+        board.run("window.hurt = 0");
+        let encode = |text: &str| {
+            board.run(&format!(
+                "return (async () => {{
+                    const stream = new Blob([{text:?}]).stream().pipeThrough(new CompressionStream('deflate-raw'));
+                    const bytes = new Uint8Array(await new Response(stream).arrayBuffer());
+                    return btoa(String.fromCharCode(...bytes)).replaceAll('+', '-').replaceAll('/', '_').replaceAll('=', '');
+                }})()"
+            ))
+        };
+        // Everything a sheet may say beside its lines, and keys it may not: all of it is let alone.
+        let sheet = r#"{"unit":"mm","projection":"<b>","fold":"<i>","rules":{"hidden_lines":"<u>","tangent_edges":{"toString":1}},"hints":"<s>","title":"<img src=x onerror=window.hurt=1>","__proto__":{"hurt":1},"lines":[{"view":"front","line":[10,10,50,10],"note":"<img src=x onerror=window.hurt=1>"}]}"#;
+        let letters = encode(sheet);
+        board.open(&format!(
+            "{}#sheet=1{}",
+            board.address,
+            letters.as_str().unwrap()
+        ));
+        board.wait_for("unfinished");
+        assert_eq!(
+            board.run("return window.hurt === undefined || window.hurt === 0"),
+            json!(true)
+        );
+        assert_eq!(board.count("img, b, i, u, s"), 0);
+        assert_eq!(
+            board.lines(),
+            [json!({"view": "front", "type": "visible", "line": [10, 10, 50, 10]})]
+        );
+        assert_eq!(
+            board.kept()["rules"],
+            json!({"hidden_lines": "required", "tangent_edges": "omitted"})
+        );
+    });
+}
+
 /// Opens an address and says what the page tells about it.
 fn told_about(board: &Board, fragment: &str) -> String {
     board.open(&format!("{}{fragment}", board.address));
@@ -88,6 +234,13 @@ fn hostile_links_are_refused_and_run_nothing() {
         );
         assert_eq!(board.count("img") + board.count("#notice *"), 0);
     });
+}
+
+/// A sheet without what only the page needs.
+fn shared(mut sheet: Value) -> Value {
+    let keys = sheet.as_object_mut().expect("a sheet");
+    keys.retain(|key, _| ["unit", "projection", "lines"].contains(&key.as_str()));
+    sheet
 }
 
 /// The bytes that the command writes for a sample.
@@ -123,12 +276,7 @@ fn saved_stl_is_byte_for_byte_that_of_the_command() {
             board.click("#save-menu summary");
             board.click("#save-stl");
             let saved = board.saved("stl");
-            let mut sheet = board.kept();
-            // What only the page needs is no part of a sheet.
-            sheet
-                .as_object_mut()
-                .unwrap()
-                .retain(|key, _| ["unit", "projection", "lines"].contains(&key.as_str()));
+            let sheet = shared(board.kept());
             assert!(
                 saved == stl_of_the_command(&sheet),
                 "{sample}: {} bytes differ",

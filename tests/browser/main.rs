@@ -4,6 +4,7 @@
 //! test says "not run" and passes; with `FOLDBACK_CI=1` it fails instead.
 #![allow(clippy::print_stderr, reason = "a test that was not run says so")]
 
+mod access;
 mod answers;
 mod board;
 mod chromium;
@@ -11,11 +12,13 @@ mod devtools;
 mod drawing;
 mod hand;
 mod keeping;
-mod pace;
+mod looks;
 mod page;
+mod paper;
 mod safety;
 mod same_answers;
 mod speed;
+mod trouble;
 
 use std::path::PathBuf;
 

@@ -2,7 +2,7 @@
 //!
 //! Each module becomes a function that gives back what it exports, in an order in which every module stands after those it
 //! imports from. The modules keep to a few simple forms: named imports from files beside them, and `export` in front of a
-//! declaration. Anything else is refused.
+//! declaration. Anything else is refused. Comments stay behind: the page carries its own weight over slow lines.
 
 use anyhow::{Context, Result, bail};
 
@@ -74,6 +74,10 @@ impl Module {
         };
         let mut rest = text;
         while !rest.is_empty() {
+            if let Some(end) = comment(rest)? {
+                rest = &rest[end..];
+                continue;
+            }
             let end = rest.find('\n').map_or(rest.len(), |end| end + 1);
             if rest.starts_with("import ") {
                 let end = rest.find(";\n").context("an import has no end")? + 2;
@@ -107,6 +111,18 @@ impl Module {
         text += &self.body;
         text + &format!("return {{ {} }};\n}})();\n", self.exports.join(", "))
     }
+}
+
+/// How long the comment is that stands on the first lines of a text by itself; `None` if there is none.
+fn comment(text: &str) -> Result<Option<usize>> {
+    let end = match text.trim_start_matches(' ') {
+        line if line.starts_with("//") => text.find('\n').map(|end| end + 1),
+        block if block.starts_with("/*") => {
+            Some(text.find("*/\n").context("a comment has no end")? + 3)
+        }
+        _ => return Ok(None),
+    };
+    Ok(Some(end.unwrap_or(text.len())))
 }
 
 /// The names, with their braces, and the file of `import { a, b } from "./c.js";`.
@@ -177,6 +193,20 @@ mod tests {
         assert!(script.contains("function a() { return b; }\nreturn { a };"));
         assert!(!script.contains("import ") && !script.contains("export "));
         assert_eq!(script.matches("const module_b_js").count(), 1);
+    }
+
+    #[test]
+    fn comments_stay_behind_and_nothing_else() {
+        let script = of(&[(
+            "main.js",
+            "// One.\n/** Two. */\n/**\n * Three,\n * and on.\n */\nconst url = \"a//b\"; // four\n  // Five.\nf(/\\*\\//);\n",
+        )])
+        .unwrap();
+        for gone in ["One", "Two", "Three", "and on", "Five"] {
+            assert!(!script.contains(gone), "{gone}");
+        }
+        assert!(script.contains("const url = \"a//b\"; // four\nf(/\\*\\//);\n"));
+        assert!(of(&[("main.js", "/**\n * open\n")]).is_err());
     }
 
     #[test]

@@ -4,8 +4,10 @@
 //! samples and learns where its engine is from blocks of data that are never run.
 
 pub(super) mod bundle;
+mod packed;
 pub(super) mod single;
 
+use anyhow::Result;
 use serde::Serialize;
 use serde_json::value::RawValue;
 
@@ -33,14 +35,17 @@ pub(super) fn file(name: &str) -> Option<&'static str> {
 }
 
 /// The page with its data: the samples, the kind of its engine (`server` or `wasm`), and further blocks.
-pub(super) fn page(engine: &str, further: &str) -> String {
-    let mut data = block("application/json", "board-samples", &samples());
+///
+/// # Errors
+/// When the samples cannot be compressed.
+pub(super) fn page(engine: &str, further: &str) -> Result<String> {
+    let samples = packed::packed(samples().as_bytes())?;
+    let mut data = block("text/plain", "board-samples", &samples);
     let kind = format!("{{\"kind\":\"{engine}\"}}");
     data += &block("application/json", "board-engine", &kind);
     data += further;
-    file("index.html")
-        .unwrap_or_default()
-        .replacen(DATA, &data, 1)
+    let page = file("index.html").unwrap_or_default();
+    Ok(page.replacen(DATA, &data, 1))
 }
 
 /// A block of data that a browser keeps as text.

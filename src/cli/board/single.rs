@@ -3,15 +3,13 @@
 //! What may run is fixed by a content security policy in the file itself, which names its one script and its one style by
 //! their hashes and allows no connection to anywhere.
 
-use std::io::Write;
-
 use anyhow::{Context, Result};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use flate2::{Compression, GzBuilder};
 use sha2::{Digest, Sha256};
 
 use super::bundle::bundle;
+use super::packed::packed;
 use super::{block, file, page};
 
 /// How the page asks for its style, in a file of its own.
@@ -27,13 +25,9 @@ pub(super) const SCRIPT: &str = "<script type=\"module\" src=\"main.js\"></scrip
 pub(in crate::cli) fn single(engine: &[u8]) -> Result<String> {
     let style = file("style.css").context("the board has no style")?;
     let script = bundle("main.js", &file)?;
-    let worker = file("worker.js").context("the board has no worker")?;
-    let mut further = block("text/plain", "board-worker", worker);
-    further += &block(
-        "text/plain",
-        "board-wasm",
-        &STANDARD.encode(packed(engine)?),
-    );
+    let worker = bundle("worker.js", &file)?;
+    let mut further = block("text/plain", "board-worker", &worker);
+    further += &block("text/plain", "board-wasm", &packed(engine)?);
     let policy = format!(
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; script-src 'wasm-unsafe-eval' '{}'; \
          style-src '{}'; img-src blob: data:; worker-src blob:; base-uri 'none'; form-action 'none'\">",
@@ -41,7 +35,7 @@ pub(in crate::cli) fn single(engine: &[u8]) -> Result<String> {
         hash(style)
     );
     // The policy comes before anything that it is about.
-    let page = page("wasm", &further)
+    let page = page("wasm", &further)?
         .replacen("<head>", &format!("<head>\n{policy}"), 1)
         .replacen(STYLE, &format!("<style>{style}</style>"), 1);
     Ok(page.replacen(
@@ -49,13 +43,6 @@ pub(in crate::cli) fn single(engine: &[u8]) -> Result<String> {
         &format!("<script type=\"module\">{script}</script>"),
         1,
     ))
-}
-
-/// Compressed, without a name or a time in it.
-fn packed(bytes: &[u8]) -> Result<Vec<u8>> {
-    let mut packer = GzBuilder::new().write(Vec::new(), Compression::best());
-    packer.write_all(bytes)?;
-    Ok(packer.finish()?)
 }
 
 /// A source that the policy allows, by what it is.
@@ -83,7 +70,7 @@ mod tests {
         let script = bundle("main.js", &file).unwrap();
         assert_eq!(page.matches(&hash(&script)).count(), 1);
         assert_eq!(page.matches("<script type=\"module\">").count(), 1);
-        // Two blocks of JSON, the worker's text and the engine.
+        // The kind of engine, the samples, the worker's text and the engine.
         assert_eq!(page.matches("<script type=").count(), 5);
         assert_eq!(page.matches("</script>").count(), 5);
     }

@@ -3,13 +3,13 @@
 
 import { fillWords, make } from "./dom.js";
 import { shapeOf } from "./shapes.js";
-import { inUnit, lineFromAnswer, placeFromAnswer } from "./sheet.js";
+import { RULES, inUnit, lineFromAnswer, placeFromAnswer } from "./sheet.js";
 import { lineInWords, placeInWords, say } from "./words.js";
 
 const MOST_OPEN = 4;
 
 /**
- * What an answer means for a sheet: `{state, text, missing, findings, notes, report}`. A finding is
+ * What an answer means for a sheet: `{state, text, missing, findings, notes, rules, report}`. A finding is
  * `{text, tag, kind, lines, line, at}`: `lines` are places in the sheet's list, `line` is a stretch of its own,
  * `box` a part of the sheet.
  */
@@ -18,14 +18,14 @@ export function understood(sheet, answer) {
   if (answer.error) return plain("trouble", say("text.trouble", { why: sentence(answer.error) }));
   const { report, unfinished } = answer;
   const found = report?.verdict === "unique" || report?.verdict === "ambiguous";
-  if (unfinished && !found) return unfinishedOf(sheet, unfinished, answer.text);
+  if (unfinished && !found) return unfinishedOf(sheet, unfinished);
   if (!report) return plain("unfinished", say("text.unfinishedOnly"));
-  return { ...verdictOf(sheet, report, answer), notes: report.warnings ?? [], report: answer.text };
+  return { ...verdictOf(sheet, report, answer), notes: report.warnings ?? [], rules: rulesInWords(sheet), report: answer.text };
 }
 
 /** What to say while there is no answer: `waiting`, or `trouble` with a reason. */
 export function plain(state, text = say(`text.${state}`)) {
-  return { state, text, missing: [], findings: [], notes: [], report: "" };
+  return { state, text, missing: [], findings: [], notes: [], rules: [], report: "" };
 }
 
 /** Marks for the sheet, from what was understood. */
@@ -55,13 +55,13 @@ export class AnswerPanel {
 
   /** Shows what was understood; with `hints` off only the verdict itself. */
   show(meaning, hints) {
-    const { state, missing, findings, notes, report } = meaning;
+    const { state, missing, findings, notes, rules, report } = meaning;
     const withheld = state === "contradictory" && !hints;
     const text = withheld ? say("text.contradictoryNoHints") : meaning.text;
     const parts = [make("p", { className: "verdict-word" }, say(`state.${state}`)), make("p", {}, text)];
     if (hints && missing.length) parts.push(listOf(missing.map((words) => make("li", {}, words)), "ul"));
     if (hints && findings.length && state !== "unfinished") parts.push(...findingsList(state, findings));
-    if (!hints) parts.push(make("p", { className: "quiet" }, say("hintsOff")));
+    for (const words of [...rules, ...(hints ? [] : [say("hintsOff")])]) parts.push(make("p", { className: "quiet" }, words));
     if (hints && notes.length) parts.push(make("h3", {}, say("notes")), listOf(notes.map((n) => make("li", {}, sentence(n.message))), "ul"));
     if (hints && report) parts.push(make("details", {}, make("summary", { "data-words": "fullReport" }), make("pre", {}, report)));
     this.#root.dataset.state = state;
@@ -94,7 +94,8 @@ export function sentence(message) {
   return text[0].toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".");
 }
 
-function unfinishedOf(sheet, { missing = [], open = [], message }, report) {
+/** What is missing, without the report: that would call the sheet wrong, and it is only not done. */
+function unfinishedOf(sheet, { missing = [], open = [], message }) {
   const views = missing.map((view) => say("missingView", { view: say(`lower.${view}`) }));
   const places = open.slice(0, MOST_OPEN).map(({ view, at }) => {
     const [x, y] = placeFromAnswer(sheet, at).map((mm) => inUnit(sheet, mm));
@@ -109,7 +110,13 @@ function unfinishedOf(sheet, { missing = [], open = [], message }, report) {
     lines: [],
     at: placeFromAnswer(sheet, at),
   }));
-  return { state: "unfinished", text, missing: all, findings, notes: [], report: report ?? "" };
+  return { state: "unfinished", text, missing: all, findings, notes: [], rules: [], report: "" };
+}
+
+/** The rules under which a verdict was found, so far as they are not the usual ones. */
+function rulesInWords({ rules }) {
+  const unusual = Object.entries(RULES).filter(([name, words]) => rules[name] !== words[0]);
+  return unusual.map(([name]) => say(`ruled.${name}.${rules[name]}`));
 }
 
 function verdictOf(sheet, report, { text }) {

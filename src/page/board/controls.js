@@ -4,11 +4,11 @@
 import { byId, draw, make } from "./dom.js";
 import { LETTERS } from "./keys.js";
 import { LOOKS } from "./camera.js";
-import { PENCILS } from "./sheet.js";
+import { PENCILS, RULES } from "./sheet.js";
 import { GRIDS } from "./snap.js";
 import { say } from "./words.js";
 
-const KEY_ROWS = ["move", "set", "escape", "views", "next", "types", "shapes", "change", "delete", "undo", "zoom"];
+const KEY_ROWS = ["move", "set", "escape", "views", "next", "types", "shapes", "change", "parts", "delete", "undo", "zoom"];
 const STROKES = {
   visible: "M2 8H46", hidden: "M2 8H46", center: "M2 8H46",
   line: "M6 14L42 3", circle: "M18 8a6.5 6.5 0 1 0 13 0a6.5 6.5 0 1 0 -13 0", arc: "M14 14A16 16 0 0 1 34 14",
@@ -21,11 +21,14 @@ export function buildTools(onChoose) {
   const add = (field, kind, names) => byId(field).append(...names.map((name) => choice(kind, name, letterOf(name), onChoose)));
   add("pencils", "pencil", PENCILS);
   add("shapes", "tool", ["line", "circle", "arc", "ellipse"]);
-  add("changes", "tool", ["retype", "move", "erase", "hand"]);
+  add("changes", "tool", ["retype", "erase"]);
+  byId("changes").append(partsSwitch(letterOf("parts"), onChoose));
+  add("changes", "tool", ["move", "hand"]);
 }
 
 /** Shows a choice made in another way, as by a key. */
 export function showChoice(kind, name) {
+  if (kind === "parts") byId("parts").checked = name;
   for (const input of document.querySelectorAll(`input[name="${kind}"]`)) input.checked = input.value === name;
 }
 
@@ -34,6 +37,15 @@ export function buildGrids(onChange) {
   const select = byId("grid");
   select.append(...Object.keys(GRIDS).map((name) => make("option", { value: name }, say(`grid.${name}`))));
   select.addEventListener("change", () => onChange(select.value));
+}
+
+/** Fills the choices of rules; `onChange(name, word)` is told what was chosen. */
+export function buildRules(onChange) {
+  for (const [name, rules] of Object.entries(RULES)) {
+    const select = byId(name);
+    select.append(...rules.map((word) => make("option", { value: word }, say(`${name}.${word}`))));
+    select.addEventListener("change", () => onChange(name, select.value));
+  }
 }
 
 /** Builds the buttons for looking at the solid and turning it. */
@@ -111,7 +123,7 @@ export function buildMenus() {
 
 /** Fills and opens the help. */
 export function buildHelp() {
-  byId("help-text").append(...[1, 2, 3, 4].map((n) => make("p", {}, say(`help.${n}`))));
+  byId("help-text").append(...[1, 2, 3, 4, 5].map((n) => make("p", {}, say(`help.${n}`))));
   const row = (name) => make("tr", {}, make("th", { scope: "row" }, say(`keys.key.${name}`)), make("td", {}, say(`keys.${name}`)));
   byId("key-table").append(...KEY_ROWS.map(row));
   byId("help").addEventListener("click", () => byId("help-dialog").showModal());
@@ -119,15 +131,26 @@ export function buildHelp() {
   byId("link-close").addEventListener("click", () => byId("link-dialog").close());
 }
 
+/** The switch that makes the eraser, and the tool above it, stop at crossings. */
+function partsSwitch(letter, onChoose) {
+  const input = make("input", { type: "checkbox", id: "parts" });
+  input.addEventListener("change", () => onChoose("parts", input.checked));
+  return make("label", { className: "pick switch" }, input, make("span", {}, say("parts")), keyShown(letter));
+}
+
 function choice(kind, name, letter, onChoose) {
   const input = make("input", { type: "radio", name: kind, value: name });
   input.addEventListener("change", () => onChoose(kind, name));
-  const label = make("label", { className: "choice" }, input);
+  const label = make("label", { className: "pick" }, input);
   if (STROKES[name]) {
-    const picture = draw("svg", { viewBox: "0 0 48 16", "aria-hidden": "true", class: `sample ${kind === "pencil" ? name : "visible"}` });
+    const picture = draw("svg", { viewBox: "0 0 48 16", "aria-hidden": "true", class: `sample ${kind === "pencil" ? name : "visible tool-picture"}` });
     picture.append(draw("path", { d: STROKES[name] }));
     label.append(picture);
   }
-  label.append(make("span", {}, say(`${kind}.${name}`)), make("kbd", { "aria-hidden": "true" }, letter.toUpperCase()));
+  label.append(make("span", {}, say(`${kind}.${name}`)), keyShown(letter));
   return label;
+}
+
+function keyShown(letter) {
+  return make("kbd", { "aria-hidden": "true" }, letter.toUpperCase());
 }

@@ -24,12 +24,17 @@ export class Engine {
    * same lane comes first, and with another error when the engine could not answer.
    */
   async ask(question, lane = "live") {
-    if (!this.#lanes.has(lane)) this.#lanes.set(lane, this.#makeLane());
+    this.prepare(lane);
     const request = new TextEncoder().encode(JSON.stringify(question));
     const bytes = await this.#lanes.get(lane).ask(request);
     // 0x7b is an opening brace: the answer is JSON.
     if (bytes[0] !== 0x7b) return bytes;
     return JSON.parse(new TextDecoder().decode(bytes));
+  }
+
+  /** Gets a lane ready, so that its first question need not wait for that. */
+  prepare(lane) {
+    if (!this.#lanes.has(lane)) this.#lanes.set(lane, this.#makeLane());
   }
 
   /** Gives up what a lane is doing. */

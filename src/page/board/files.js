@@ -11,9 +11,8 @@ const LARGEST = 8000000;
 export class Files {
   #board;
 
-  constructor(board, samples) {
+  constructor(board) {
     this.#board = board;
-    this.#listSamples(samples);
     const picker = byId("file");
     byId("open-file").addEventListener("click", () => picker.click());
     picker.addEventListener("change", () => {
@@ -44,6 +43,16 @@ export class Files {
     });
   }
 
+  /** Fills the menu of samples: `{name, title, sheet}` each. */
+  offer(samples) {
+    const items = samples.map(({ name, title, sheet }) => {
+      const button = make("button", { type: "button" }, make("strong", {}, name.replaceAll("-", " ")), ` ${title}`);
+      button.addEventListener("click", () => this.#take(sheet, name));
+      return make("li", {}, button);
+    });
+    byId("samples").replaceChildren(...items);
+  }
+
   /** Opens a file that the user chose. */
   async open(file) {
     const { engine, notice } = this.#board;
@@ -57,19 +66,11 @@ export class Files {
     }
   }
 
-  #listSamples(samples) {
-    const items = samples.map(({ name, title, sheet }) => {
-      const button = make("button", { type: "button" }, make("strong", {}, name.replaceAll("-", " ")), ` ${title}`);
-      button.addEventListener("click", () => this.#take(sheet, name));
-      return make("li", {}, button);
-    });
-    byId("samples").replaceChildren(...items);
-  }
-
   #take(data, name) {
     const { history, notice, opened } = this.#board;
     try {
-      history.put(fromJson(data));
+      // Files say nothing about rules; those of the board stay.
+      history.put({ ...fromJson(data), rules: history.sheet.rules });
       opened();
       notice(say("notice.opened", { name }));
     } catch (error) {

@@ -20,6 +20,7 @@ export const LETTERS = {
   m: ["tool", "move"],
   x: ["tool", "erase"],
   g: ["tool", "hand"],
+  p: ["parts", "parts"],
 };
 
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
@@ -102,7 +103,7 @@ export class Keys {
   #erase() {
     const index = lineNear(this.#history.sheet, this.#place(), ON, distance);
     if (index < 0) this.#actions.notice(say("notice.noLine"));
-    else this.#tools.eraseLine(index);
+    else this.#tools.eraseLine(index, this.#place());
     return true;
   }
 

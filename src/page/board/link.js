@@ -2,14 +2,15 @@
 // browser can, in letters that survive in a link. Whoever made the link may mean harm: what comes out is only ever read as
 // data, and no more of it than a sheet can need.
 
-import { fromJson, toJson } from "./sheet.js";
+import { fromJson, toOwnJson } from "./sheet.js";
 
 const MOST_LETTERS = 400000;
 const MOST_BYTES = 8000000;
 
 /** The fragment, with `#`, that carries a sheet; `hints` false makes it an exercise. */
 export async function fragmentOf(sheet, hints = true) {
-  const data = { ...toJson(sheet), lines: toJson(sheet).lines.map(compact) };
+  const data = toOwnJson(sheet);
+  data.lines = data.lines.map(compact);
   if (!hints) data.hints = false;
   const bytes = new TextEncoder().encode(JSON.stringify(data));
   if (typeof CompressionStream === "undefined") return `#sheet=0${lettersOf(bytes)}`;

@@ -9,7 +9,7 @@ import { differing } from "./solid.js";
 import { say } from "./words.js";
 
 // Strokes that follow each other faster than this are asked about together.
-const SETTLE = 15;
+const SETTLE = 4;
 // After this long without an answer the old verdict goes.
 const PATIENT = 400;
 const READINGS = 8;
@@ -32,6 +32,7 @@ export class Live {
   /** `parts`: `paper`, `answer`, `solid`, `mends`, `page` (the elements around the solid), `notice`. */
   constructor(engine, history, parts) {
     [this.#engine, this.#history, this.#parts] = [engine, history, parts];
+    engine.prepare("live");
     history.onChange((sheet) => this.ask(sheet));
   }
 
@@ -42,7 +43,8 @@ export class Live {
 
   /** The options that go with every question about a sheet, so that readings keep their numbers. */
   question(what) {
-    return { do: what, sheet: toJson(this.#history.sheet), limit: READINGS };
+    const { sheet } = this.#history;
+    return { do: what, sheet: toJson(sheet), limit: READINGS, ...sheet.rules };
   }
 
   /** Switches marks, reasons and corrections on or off. */

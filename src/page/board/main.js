@@ -2,18 +2,19 @@
 // and solid on the other.
 
 import { AnswerPanel } from "./answer.js";
-import { PanelParts, buildGrids, buildHelp, buildLooks, buildMenus, buildTools, showChoice } from "./controls.js";
+import { PanelParts, buildGrids, buildHelp, buildLooks, buildMenus, buildRules, buildTools, showChoice } from "./controls.js";
 import { byId, fillWords } from "./dom.js";
 import { Engine } from "./engine.js";
 import { Files } from "./files.js";
 import { History } from "./history.js";
 import { Keys } from "./keys.js";
+import { unpacked } from "./letters.js";
 import { fragmentOf, sheetIn } from "./link.js";
 import { Live } from "./live.js";
 import { MendList } from "./mends.js";
 import { Paper } from "./paper.js";
 import { Pointer } from "./pointer.js";
-import { emptySheet, inProjection } from "./sheet.js";
+import { RULES, emptySheet, inProjection } from "./sheet.js";
 import { GRIDS } from "./snap.js";
 import { SolidView } from "./solid.js";
 import { keep, kept } from "./store.js";
@@ -48,18 +49,19 @@ const mends = new MendList(byId("mends"), {
   onApply: (mend) => live.apply(mend),
 });
 const live = new Live(engine, history, { paper, answer, solid, mends, page, notice });
-const files = { history, engine, live, page, paper, notice, opened };
+const files = new Files({ history, engine, live, page, paper, notice, opened });
 buildLooks(solid);
-new Files(files, dataIn("board-samples") ?? []);
+offerSamples();
 
 buildGrids((grid) => {
   settings.grid = grid;
   const { unit } = GRIDS[grid];
   const { sheet } = history;
   // An empty sheet gets paper and fold lines that suit the grid; a drawn one keeps its places and counts in the other unit.
-  history.put(sheet.lines.length === 0 ? emptySheet(unit, sheet.projection) : { ...sheet, unit });
+  history.put(sheet.lines.length === 0 ? emptySheet(unit, sheet.projection, sheet.rules) : { ...sheet, unit });
   showAll();
 });
+buildRules((name, word) => history.put({ ...history.sheet, rules: { ...history.sheet.rules, [name]: word } }));
 connect();
 history.onChange(showAll);
 choose("pencil", "visible", true);
@@ -71,6 +73,7 @@ openLink();
 
 /** Chooses a line type or a tool, by a button (`byButton`) or a key. */
 function choose(kind, name, byButton = false) {
+  if (kind === "parts") return chooseParts(byButton ? name : !tools.parts);
   if (kind === "pencil") tools.pencil = name;
   else {
     pointer.hand = name === "hand";
@@ -80,6 +83,14 @@ function choose(kind, name, byButton = false) {
   // To draw the next line differently, one need not choose to draw again.
   showChoice(kind, name);
   if (!byButton) notice(say("notice.chosen", { what: say(`${kind}.${name}`) }));
+  return undefined;
+}
+
+/** Whether erasing and changing stop at crossings. */
+function chooseParts(on) {
+  tools.parts = on;
+  showChoice("parts", on);
+  notice(say(on ? "notice.partsOn" : "notice.partsOff"));
 }
 
 function connect() {
@@ -87,7 +98,7 @@ function connect() {
   on("undo", () => goBack(true));
   on("redo", () => goBack(false));
   on("new", () => {
-    history.put(emptySheet(GRIDS[settings.grid].unit, history.sheet.projection));
+    history.put(emptySheet(GRIDS[settings.grid].unit, history.sheet.projection, history.sheet.rules));
     opened();
     notice(say("notice.newSheet"));
   });
@@ -146,6 +157,7 @@ function showAll() {
   byId("redo").setAttribute("aria-disabled", String(!history.canRedo));
   byId("projection").value = sheet.projection;
   byId("grid").value = settings.grid;
+  for (const name of Object.keys(RULES)) byId(name).value = sheet.rules[name];
   byId("hints").checked = settings.hints;
   clearTimeout(keeping);
   keeping = setTimeout(() => keep(sheet, settings), KEEP_AFTER);
@@ -195,6 +207,11 @@ async function openLink() {
   } catch (error) {
     notice(say("notice.notOpened", { name: say("link"), why: say(error.message) }));
   }
+}
+
+async function offerSamples() {
+  const text = await unpacked(byId("board-samples").textContent);
+  files.offer(JSON.parse(new TextDecoder().decode(text)));
 }
 
 function dataIn(id) {

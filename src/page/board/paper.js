@@ -193,10 +193,15 @@ export class Paper {
     this.#drawn = kept;
   }
 
+  /** A measure above the pencil, or below where there is no room, and always within sight; lengths in pixels. */
   #label([x, y], text) {
-    const group = draw("g", { class: "label", transform: `translate(${x + this.mm(14)} ${-y - this.mm(14)}) scale(${this.mm(1)})` });
-    const wide = 9 * text.length + 14;
-    group.append(draw("rect", { x: 0, y: -22, width: wide, height: 28 }), draw("text", { x: 7, y: -2 }, text));
+    const [wide, high, gap] = [8 * text.length + 14, 28, 14];
+    const sight = this.#svg.getBoundingClientRect();
+    const at = new DOMPoint(x, -y).matrixTransform(this.#svg.getScreenCTM());
+    const left = Math.max(sight.left - at.x, Math.min(gap, sight.right - wide - at.x));
+    const top = at.y - gap - high > sight.top ? -gap - high : gap;
+    const group = draw("g", { class: "label", transform: `translate(${x} ${-y}) scale(${this.mm(1)})` });
+    group.append(draw("rect", { x: left, y: top, width: wide, height: high }), draw("text", { x: left + 7, y: top + 20 }, text));
     return group;
   }
 

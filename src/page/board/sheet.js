@@ -13,6 +13,12 @@ export const PENCILS = ["visible", "hidden", "center"];
 /** What a line can be. Only the first two describe the object. */
 export const TYPES = ["visible", "hidden", "center", "phantom", "dimension", "construction", "border"];
 
+/** What a sheet may take for granted, in the engine's words; the first of each is the usual. */
+export const RULES = {
+  hidden_lines: ["required", "optional"],
+  tangent_edges: ["omitted", "drawn", "either"],
+};
+
 const MM_PER = { mm: 1, in: 25.4 };
 const PAPER = { mm: [297, 210], in: [279.4, 215.9] };
 const FOLD = { mm: [150, 100], in: [139.7, 101.6] };
@@ -20,8 +26,13 @@ const MOST_LINES = 20000;
 const FARTHEST = 1e6;
 
 /** A sheet with nothing on it. */
-export function emptySheet(unit = "mm", projection = "third-angle") {
-  return { unit, projection, fold: FOLD[unit], lines: [] };
+export function emptySheet(unit = "mm", projection = "third-angle", rules = usualRules()) {
+  return { unit, projection, rules, fold: FOLD[unit], lines: [] };
+}
+
+/** The rules of most sheets. */
+export function usualRules() {
+  return checkedRules({});
 }
 
 /** The sheet with other lines. */
@@ -84,6 +95,11 @@ export function inProjection(sheet, projection) {
   return { ...sheet, projection, lines };
 }
 
+/** What the page keeps of a sheet for itself, beside the shared format: where the fold lines cross, and the rules. */
+export function toOwnJson(sheet) {
+  return { ...toJson(sheet), fold: sheet.fold, rules: sheet.rules };
+}
+
 /** The sheet in the format all programs of the project share: in its own unit, every line with view and type. */
 export function toJson(sheet) {
   const factor = 1 / MM_PER[sheet.unit];
@@ -118,7 +134,7 @@ export function fromJson(data) {
   const projection = data.projection === "first-angle" ? "first-angle" : "third-angle";
   const lines = data.lines.map((line) => scaled(checkedLine(line), MM_PER[unit]));
   const fold = checkedFold(data.fold) ?? foldFor(lines, projection) ?? FOLD[unit];
-  const sheet = { unit, projection, fold, lines };
+  const sheet = { unit, projection, rules: checkedRules(data.rules), fold, lines };
   sheet.lines = lines.map((line) => (line.view ? line : { ...line, view: viewAt(sheet, boxOf(line)) ?? "front" }));
   return sheet;
 }
@@ -134,6 +150,11 @@ function foldFor(lines, projection) {
   }
   const gap = Math.min(Math.min(front[0], top[0]) - right[2], Math.min(front[1], right[1]) - top[3]) / 2;
   return gap > 0 ? [tidy(right[2] + gap), tidy(top[3] + gap)] : null;
+}
+
+/** Rules from data that anyone may have made; the usual ones where it says nothing or nonsense. */
+function checkedRules(rules) {
+  return Object.fromEntries(Object.entries(RULES).map(([name, words]) => [name, words.find((word) => word === rules?.[name]) ?? words[0]]));
 }
 
 function checkedFold(fold) {

@@ -65,7 +65,8 @@ export function projected(sheet, view) {
 export function snapped(sheet, raw, { grid, reach, fine = false }) {
   const view = viewAt(sheet, raw);
   if (!fine) {
-    const point = attracted(sheet, view, raw, reach);
+    // Never from farther than the next grid line: where the sheet is small on the screen, ends would keep all others away.
+    const point = attracted(sheet, view, raw, Math.min(reach, GRIDS[grid].step / 2));
     if (point) return point;
   }
   const step = fine ? GRIDS[grid].fine : GRIDS[grid].step;

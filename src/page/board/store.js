@@ -1,14 +1,14 @@
 // Work in progress outlives a reload: the present sheet and the settings are kept in the browser's own storage. Some browsers
 // allow none for a page from a USB stick; then nothing is kept, and nothing is said.
 
-import { fromJson, toJson } from "./sheet.js";
+import { fromJson, toOwnJson } from "./sheet.js";
 
 const KEY = "foldback.board";
 
 /** Keeps the sheet and the settings. */
 export function keep(sheet, settings) {
   try {
-    localStorage.setItem(KEY, JSON.stringify({ ...toJson(sheet), fold: sheet.fold, settings }));
+    localStorage.setItem(KEY, JSON.stringify({ ...toOwnJson(sheet), settings }));
   } catch {
     // No storage, or it is full: drawing goes on without.
   }

@@ -3,6 +3,7 @@
 // pencil went round.
 
 import { boxOf, chain, distance, keyPoints, moved, size, sweepOf, tidy } from "./shapes.js";
+import { partAt } from "./parts.js";
 import { inUnit, viewAt, withLines } from "./sheet.js";
 import { guides, lineNear, snapped } from "./snap.js";
 import { say } from "./words.js";
@@ -15,6 +16,8 @@ export class Tools {
   pencil = "visible";
   tool = "line";
   grid = "5mm";
+  /** Whether erasing and changing the type take only the part of a line between two crossings. */
+  parts = false;
   #history;
   #events;
   #points = [];
@@ -53,8 +56,8 @@ export class Tools {
     if (POINTS[this.tool]) return this.#add(this.#spot(raw, how).at);
     const index = lineNear(this.#sheet, raw, how.reach, distance);
     if (index < 0) return this.#events.onNotice(say("notice.noLine"));
-    if (this.tool === "erase") this.eraseLine(index);
-    if (this.tool === "retype") this.retypeLine(index);
+    if (this.tool === "erase") this.eraseLine(index, raw);
+    if (this.tool === "retype") this.retypeLine(index, raw);
     if (this.tool === "move") this.#pick(index, raw, how);
   }
 
@@ -73,16 +76,27 @@ export class Tools {
     return was;
   }
 
-  /** Takes a line off the sheet. */
-  eraseLine(index) {
-    this.#change(this.#sheet.lines.filter((_, i) => i !== index));
-    this.#events.onNotice(say("notice.erased"));
+  /** Takes a line off the sheet, or the part of it at a place. */
+  eraseLine(index, at) {
+    const { rest } = this.#taken(index, at);
+    this.#replace(index, rest);
+    this.#events.onNotice(say(rest.length ? "notice.erasedPart" : "notice.erased"));
   }
 
-  /** Draws a line over with the present pencil. */
-  retypeLine(index) {
-    this.#change(this.#sheet.lines.map((line, i) => (i === index ? { ...line, type: this.pencil } : line)));
-    this.#events.onNotice(say("notice.retyped", { type: say(`lower.${this.pencil}`) }));
+  /** Draws a line over with the present pencil, or the part of it at a place. */
+  retypeLine(index, at) {
+    const { part, rest } = this.#taken(index, at);
+    this.#replace(index, [...rest, { ...part, type: this.pencil }]);
+    this.#events.onNotice(say(rest.length ? "notice.retypedPart" : "notice.retyped", { type: say(`lower.${this.pencil}`) }));
+  }
+
+  /** What a tool takes of a line at a place, and what it leaves. */
+  #taken(index, at) {
+    return this.parts ? partAt(this.#sheet, index, at) : { part: this.#sheet.lines[index], rest: [] };
+  }
+
+  #replace(index, lines) {
+    this.#change(this.#sheet.lines.flatMap((line, i) => (i === index ? lines : [line])));
   }
 
   get #sheet() {
@@ -156,7 +170,9 @@ export class Tools {
 
   #showTarget(raw, how) {
     const index = lineNear(this.#sheet, raw, how.reach, distance);
-    this.#events.onDraft({ target: index < 0 ? null : this.#sheet.lines[index], kind: this.tool });
+    const whole = this.tool === "move";
+    const target = index < 0 ? null : whole ? this.#sheet.lines[index] : this.#taken(index, raw).part;
+    this.#events.onDraft({ target, kind: this.tool });
   }
 
   /** Picks a line up by its key point nearest to the pencil; at an end of a straight line, only that end. */

@@ -1,17 +1,13 @@
-// The engine in a worker of its own, so that drawing never waits for it. It is told `{wasm}`, base64 of the compressed
-// WebAssembly module, or `{module}`, the compiled one of an earlier worker, and says `{ready, module}`. From then on each
+// The engine in a worker of its own, so that drawing never waits for it. It is told `{wasm}`, the compressed WebAssembly
+// module in letters, or `{module}`, the compiled one of an earlier worker, and says `{ready, module}`. From then on each
 // `{id, request}` is answered by `{id, answer}`. After `{failed}` the module is in no good state: end the worker.
+
+import { unpacked } from "./letters.js";
 
 let engine = null;
 
-async function compiled(text) {
-  const packed = Uint8Array.from(atob(text.trim()), (letter) => letter.charCodeAt(0));
-  const bytes = new Response(new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip")));
-  return WebAssembly.compile(await bytes.arrayBuffer());
-}
-
 async function start({ wasm, module }) {
-  const ready = module ?? (await compiled(wasm));
+  const ready = module ?? (await WebAssembly.compile(await unpacked(wasm)));
   engine = (await WebAssembly.instantiate(ready, {})).exports;
   postMessage({ ready: true, module: ready });
 }
