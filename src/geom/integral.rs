@@ -11,6 +11,7 @@ use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::{P3, V3};
 use nalgebra::Matrix3;
 use smallvec::SmallVec;
+use std::f64::consts::PI;
 
 /// Gauss and Legendre's eight places in `[-1, 1]`, the positive half, with their weights (Abramowitz and Stegun, table
 /// 25.4).
@@ -105,9 +106,9 @@ pub(crate) fn sums(surface: &Surface, border: &Border<'_>, point: &P3, size: f64
             });
             sums
         };
-        if surface.is_plane() && path.is_straight() {
-            // What is integrated is a polynomial of low degree: the rule is exact.
-            total.add(&on([0.0, 1.0]), if forward { -1.0 } else { 1.0 });
+        let sign = if forward { -1.0 } else { 1.0 };
+        if is_low(surface, path) {
+            total.add(&on([0.0, 1.0]), sign);
             continue;
         }
         let pieces = pieces_of(path);
@@ -120,7 +121,7 @@ pub(crate) fn sums(surface: &Surface, border: &Border<'_>, point: &P3, size: f64
                 let mut both = halves[0].1;
                 both.add(&halves[1].1, 1.0);
                 if halvings == 0 || both.differs(&whole, size) < 1e-12 {
-                    total.add(&both, if forward { -1.0 } else { 1.0 });
+                    total.add(&both, sign);
                 } else {
                     todo.extend(halves.map(|(range, sums)| (range, sums, halvings - 1)));
                 }
@@ -209,6 +210,31 @@ fn along_meeting(meeting: &Meeting, share: f64) -> (P3, V3) {
         along * (chord.norm() / speed)
     };
     (point, velocity * last as f64)
+}
+
+/// A turn smaller than this, as a share of what the speed would allow, is none: the path runs along the profile.
+const ALONG_PROFILE: f64 = 1e-14;
+
+/// A little more than a quarter turn.
+const QUARTER: f64 = 0.5 * PI + 1e-6;
+
+/// Whether eight places give an integral along a path to 1e-12: that of a polynomial along a straight border of a plane, or
+/// one of the third degree in sine and cosine along a quarter of a conic on a plane or cylinder, or about the axis.
+fn is_low(surface: &Surface, path: &Path) -> bool {
+    let conic = match &path.course {
+        Course::Straight => return surface.is_plane(),
+        Course::Conic(conic) if (conic.to - conic.from).abs() <= QUARTER => conic,
+        _ => return false,
+    };
+    let Some(turned) = surface.turned() else {
+        return true;
+    };
+    let slack = 1e-9 * conic.u.norm();
+    let level = [conic.u, conic.v]
+        .iter()
+        .all(|way| way.dot(&turned.axis).abs() <= slack);
+    let about_axis = level && turned.split(&conic.center).1.norm() <= slack;
+    about_axis || matches!(turned.profile, Profile::Cylinder { .. })
 }
 
 /// A path is smooth within each of these equal shares of the way.
@@ -318,9 +344,11 @@ impl Chart {
             Chart::Plane { right, .. } => right.dot(velocity),
             Chart::Turned { turned, .. } => {
                 let (_, out) = turned.split(point);
-                let turn = turned.axis.dot(&out.cross(velocity)) / out.norm_squared();
+                let across = turned.axis.dot(&out.cross(velocity));
+                let turn = across / out.norm_squared();
+                let turns = across.abs() > ALONG_PROFILE * out.norm() * velocity.norm();
                 // On the axis the angle has no speed, and nothing lies between the point and the start.
-                if turn.is_finite() { turn } else { 0.0 }
+                if turns && turn.is_finite() { turn } else { 0.0 }
             }
         }
     }
@@ -361,15 +389,21 @@ impl Chart {
             Chart::Turned { turned, start, .. } => {
                 let (_, out) = turned.split(point);
                 let out = out.try_normalize(0.0).unwrap_or_else(V3::zeros);
-                let mid = 0.5 * (start + to);
-                for half in [[*start, mid], [mid, to]] {
-                    places(half).for_each(|(s, weight)| {
-                        let spot = Spot::of(turned, s);
-                        let normal = out * spot.normal[0] + turned.axis * spot.normal[1];
-                        let at =
-                            turned.origin - from + out * spot.radius + turned.axis * spot.height;
-                        sums.add(&weighed(at.dot(&normal), &at), spot.area * weight);
-                    });
+                let mut add = |(s, weight): (f64, f64)| {
+                    let spot = Spot::of(turned, s);
+                    let normal = out * spot.normal[0] + turned.axis * spot.normal[1];
+                    let at = turned.origin - from + out * spot.radius + turned.axis * spot.height;
+                    sums.add(&weighed(at.dot(&normal), &at), spot.area * weight);
+                };
+                match turned.profile {
+                    // A polynomial of the second degree.
+                    Profile::Cylinder { .. } | Profile::Cone { .. } => {
+                        pair([*start, to]).into_iter().for_each(add);
+                    }
+                    // One of the third degree in sine and cosine, over no more than a quarter turn.
+                    Profile::Sphere { .. } | Profile::Torus { .. } => {
+                        places([*start, to]).for_each(&mut add);
+                    }
                 }
             }
         }
