@@ -5,7 +5,7 @@
 
 use super::num::{angle, arc_cosine, sin_cos};
 use super::surface::Surface;
-use super::{Few, P2, P3, V3};
+use super::{Few, P2, P3, V2, V3};
 use crate::geom::num::Diagonal;
 use std::f64::consts::PI;
 use std::ops::Deref;
@@ -140,8 +140,7 @@ impl Meeting {
 pub(crate) fn settled([a, b]: &[Surface; 2], guess: P3) -> P3 {
     let mut point = guess;
     for _ in 0..4 {
-        let (f, g) = (a.distance(&point), b.distance(&point));
-        let (n, m) = (a.normal(&point), b.normal(&point));
+        let ((f, n), (g, m)) = (a.off(&point), b.off(&point));
         let c = n.dot(&m);
         let spread = 1.0 - c * c;
         if spread < 1e-12 {
@@ -361,9 +360,27 @@ impl Path {
     /// may be some or none. `axes` are those that run right and up.
     pub(crate) fn crossings(&self, other: &Path, axes: [usize; 2]) -> Few<f64, 4> {
         let mut found = Few::new();
-        let mut budget = MOST_HALVINGS;
-        let whole = |path| Seen::whole(path, axes);
-        crossings_between([whole(self), whole(other)], axes, &mut budget, &mut found);
+        match (&self.course, &other.course) {
+            (Course::Straight, Course::Conic(conic)) => {
+                found.extend(
+                    line_and_conic(self.ends, conic, axes)
+                        .into_iter()
+                        .map(|(s, _)| s),
+                );
+            }
+            (Course::Conic(conic), Course::Straight) => {
+                found.extend(
+                    line_and_conic(other.ends, conic, axes)
+                        .into_iter()
+                        .map(|(_, t)| t),
+                );
+            }
+            _ => {
+                let mut budget = MOST_HALVINGS;
+                let whole = |path| Seen::whole(path, axes);
+                crossings_between([whole(self), whole(other)], axes, &mut budget, &mut found);
+            }
+        }
         found.sort_unstable_by(f64::total_cmp);
         found.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
         found
@@ -372,17 +389,46 @@ impl Path {
     /// How far it is from a point of a view to the path seen there, in millimetres, if less than `reach`; up to a factor
     /// of about 1.4 too large. `axes` are those that run right and up.
     pub(crate) fn near(&self, axes: [usize; 2], at: &P2, reach: f64) -> Option<f64> {
-        let [low, high] = self.bounds();
-        let outside = |k: usize| at[k] < low[axes[k]] - reach || at[k] > high[axes[k]] + reach;
-        if outside(0) || outside(1) {
+        let spans = axes.map(|axis| {
+            let [a, b] = self.ends.map(|end| end[axis]);
+            [a.min(b), a.max(b)]
+        });
+        let outside = |k: usize| at[k] < spans[k][0] - reach || at[k] > spans[k][1] + reach;
+        if outside(0) || outside(1) || self.is_clear_of(axes, at, reach) {
             return None;
         }
         let off = |k: usize| {
-            let there = self.point_at(axes[k], at[k].clamp(low[axes[k]], high[axes[k]]));
+            let there = self.point_at(axes[k], at[k].clamp(spans[k][0], spans[k][1]));
             (there[axes[0]] - at.x).diagonal(there[axes[1]] - at.y)
         };
         let distance = off(0).min(off(1));
         (distance < reach).then_some(distance)
+    }
+
+    /// Whether the whole line or conic that the path is part of is seen farther from a point than `reach`, as far as a quick
+    /// look tells.
+    fn is_clear_of(&self, [right, up]: [usize; 2], at: &P2, reach: f64) -> bool {
+        let flat = |w: &V3| V2::new(w[right], w[up]);
+        match &self.course {
+            Course::Straight => {
+                let [a, b] = &self.ends;
+                let along = flat(&(b - a));
+                let across = along.perp(&(at.coords - flat(&a.coords)));
+                across.abs() > reach * along.norm()
+            }
+            Course::Conic(conic) => {
+                // In the measure of u and v the conic is a circle of radius 1. Nothing is stretched by less than its area is
+                // shared by the longest there can be.
+                let (u, v) = (flat(&conic.u), flat(&conic.v));
+                let out = at.coords - flat(&conic.center.coords);
+                let area = u.perp(&v).abs();
+                let [p, q] = [out.perp(&v), u.perp(&out)];
+                let bend = 1.5 * conic.off[0].amax().max(conic.off[1].amax());
+                let longest = (u.norm_squared() + v.norm_squared()).sqrt();
+                ((p * p + q * q).sqrt() - area).abs() > (reach + bend) * longest
+            }
+            Course::Meeting(_) => false,
+        }
     }
 }
 
@@ -408,6 +454,7 @@ impl Meeting {
         let point = |rest: f64| self.point(share_of(k - 1, rest, last));
         let (a, b) = (self.points[k - 1][axis], self.points[k][axis]);
         let mut rest = (value - a) / (b - a);
+        let mut previous = (0.0, a);
         for _ in 0..50 {
             let there = point(rest)[axis];
             if (there - value).abs() < 1e-12 * (1.0 + value.abs()) {
@@ -418,8 +465,9 @@ impl Meeting {
             } else {
                 high = rest;
             }
-            // Along the chord, kept inside what is known.
-            let step = rest + (value - there) / (b - a);
+            // Along the secant through the last two places, kept inside what is known.
+            let step = rest + (value - there) * (rest - previous.0) / (there - previous.1);
+            previous = (rest, there);
             rest = if low < step && step < high {
                 step
             } else {
@@ -428,6 +476,34 @@ impl Meeting {
         }
         share_of(k - 1, rest, last)
     }
+}
+
+/// Where a straight line is seen to cross a conic, as shares of the ways on both.
+fn line_and_conic(ends: [P3; 2], conic: &Bent, axes: [usize; 2]) -> Few<(f64, f64), 4> {
+    let flat = |w: &V3| V2::new(w[axes[0]], w[axes[1]]);
+    let [a, b] = ends.map(|end| flat(&end.coords));
+    let (along, apart) = (b - a, flat(&conic.center.coords) - a);
+    // Off the line by nothing: p cos t + q sin t + off = 0.
+    let (p, q) = (along.perp(&flat(&conic.u)), along.perp(&flat(&conic.v)));
+    let (reach, off) = (p.diagonal(q), along.perp(&apart));
+    let mut found = Few::new();
+    if off.abs() > reach || reach == 0.0 {
+        return found;
+    }
+    let bend = conic.off[0].amax().max(conic.off[1].amax());
+    let spare = 1e-9 + bend / conic.u.norm().min(conic.v.norm());
+    let (low, high) = (conic.from.min(conic.to), conic.from.max(conic.to));
+    let (middle, turn) = (angle(q, p), arc_cosine(-off / reach));
+    for t in [middle + turn, middle - turn] {
+        let t = t - 2.0 * PI * ((t - 0.5 * (low + high)) / (2.0 * PI)).round();
+        let place = flat(&conic.point(t).coords) - a;
+        let share = along.dot(&place) / along.norm_squared();
+        if (low - spare..=high + spare).contains(&t) && (-1e-9..=1.0 + 1e-9).contains(&share) {
+            let rest = (t - conic.from) / (conic.to - conic.from);
+            found.push((share, rest.clamp(0.0, 1.0)));
+        }
+    }
+    found
 }
 
 /// Paths that run along each other would be halved for ever.

@@ -67,9 +67,18 @@ impl Surface {
         }
     }
 
+    /// Distance and normal at a point.
+    pub(crate) fn off(&self, point: &P3) -> (f64, V3) {
+        match self {
+            Surface::Plane(plane) => (plane.distance(point), plane.normal),
+            Surface::Turned(turned) => turned.off(point),
+        }
+    }
+
     /// The point of the surface nearest to a point near it.
     pub(crate) fn nearest(&self, point: &P3) -> P3 {
-        point - self.normal(point) * self.distance(point)
+        let (distance, normal) = self.off(point);
+        point - normal * distance
     }
 
     /// Where the line `from + t * direction` meets the surface, as ascending `t`; none for a line within it. A line that
@@ -136,6 +145,37 @@ impl Turned {
                 .unwrap_or(unit),
             (_, None) => self.axis,
         }
+    }
+
+    /// Distance and normal, which have their roots in common for the commonest shapes.
+    fn off(&self, point: &P3) -> (f64, V3) {
+        match self.profile {
+            Profile::Cylinder { radius } => {
+                let (_, out) = self.split(point);
+                let from_axis = out.norm();
+                if from_axis > 1e-12 {
+                    return (from_axis - radius, out / from_axis);
+                }
+            }
+            Profile::Sphere { radius } => {
+                let out = point - self.origin;
+                let from_center = out.norm();
+                if from_center > 0.0 {
+                    return (from_center - radius, out / from_center);
+                }
+            }
+            Profile::Cone { radius, slope } => {
+                let (height, out) = self.split(point);
+                let from_axis = out.norm();
+                if from_axis > 1e-12 {
+                    let stretch = 1.0 / (1.0 + slope * slope).sqrt();
+                    let off = (from_axis - radius - slope * height) * stretch;
+                    return (off, (out / from_axis - self.axis * slope) * stretch);
+                }
+            }
+            Profile::Torus { .. } => {}
+        }
+        (self.distance(point), self.normal(point))
     }
 
     fn hits(&self, from: &P3, direction: &V3) -> Few<f64, 4> {
