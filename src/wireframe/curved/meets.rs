@@ -43,10 +43,10 @@ pub(super) fn meets(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
 
 /// Whether two paths that are not one curve are near each other at a place only because they leave each other slowly.
 fn leaves_slowly(a: &Path, b: &Path, [s, t]: Met, tolerance: f64) -> bool {
-    let off = (a.point(s) - b.point(t)).norm();
     let both_straight = a.is_straight() && b.is_straight();
-    let along = a.direction(s).cross(&b.direction(t)).norm() < TANGENT;
-    !both_straight && along && off > TIGHT * tolerance
+    !both_straight
+        && (a.point(s) - b.point(t)).norm() > TIGHT * tolerance
+        && a.direction(s).cross(&b.direction(t)).norm() < TANGENT
 }
 
 fn end_share(k: usize) -> f64 {

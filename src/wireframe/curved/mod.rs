@@ -161,7 +161,10 @@ fn together(
     reach: f64,
 ) -> Vec<Stretch> {
     let mut stretches = drawn_whole;
-    let beside = |m: &Stretch, all: &[Stretch]| all.iter().any(|s| runs_along(m, s, reach));
+    let beside = |m: &Stretch, all: &[Stretch]| {
+        let places = PLACES.map(|share| m.path.point(share));
+        all.iter().any(|s| runs_along(&places, s, reach))
+    };
     let whole: Vec<Stretch> = meetings
         .whole
         .into_iter()
@@ -178,11 +181,13 @@ fn together(
     stretches
 }
 
-/// Whether a stretch runs along another one all the way.
-fn runs_along(one: &Stretch, other: &Stretch, reach: f64) -> bool {
-    [0.5, 0.0, 1.0, 0.25, 0.75]
-        .iter()
-        .all(|&share| meets::share_near(&other.path, &one.path.point(share), reach).is_some())
+/// Where on a stretch it is looked whether it runs along another one, as shares of the way.
+const PLACES: [f64; 5] = [0.5, 0.0, 1.0, 0.25, 0.75];
+
+/// Whether a stretch, of which some places are given, runs along another one all the way.
+fn runs_along(places: &[P3], other: &Stretch, reach: f64) -> bool {
+    let on_other = |at| meets::share_near(&other.path, at, reach).is_some();
+    places.iter().all(on_other)
 }
 
 fn pieces_without_edge(view: &Arrangement, edges: &[CurvedEdge]) -> Vec<Id<Piece>> {
