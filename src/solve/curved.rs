@@ -126,8 +126,8 @@ impl CurvedBoard {
             let first = spots.len();
             for places in blank.places(self, &paths, view) {
                 let edges = &edges_over[piece.ix()];
-                let at = self.clearest(overlook, edges, &places);
-                let covered = self.covered(overlook, piece, edges, at);
+                let (at, met) = self.clearest(overlook, edges, &places);
+                let covered = self.covered(view, piece, (edges, at), met);
                 let known = spots[first..].iter().any(|other: &Covered| {
                     other.edges == covered.edges && other.regions == covered.regions
                 });
@@ -140,29 +140,32 @@ impl CurvedBoard {
     }
 
     /// The first of some places, all with the same candidates over them, that lies on the border of no region but of those
-    /// with an edge there; the first of all if there is none.
-    fn clearest(&self, overlook: &Overlook, edges: &[Id<Edge>], places: &[P2]) -> P2 {
-        let clear = |at: &&P2| {
-            let (_, borders) = overlook.look(self, **at);
+    /// with an edge there, and what is met there; the first of all if there is none.
+    fn clearest(&self, overlook: &Overlook, edges: &[Id<Edge>], places: &[P2]) -> (P2, Inside) {
+        let mut first = None;
+        for &at in places {
+            let (met, borders) = overlook.look(self, at);
             let beside = |id: &Id<Region>| self.has_border_along(*id, edges);
-            borders.iter().all(beside)
-        };
-        places.iter().find(clear).copied().unwrap_or(places[0])
+            if borders.iter().all(beside) {
+                return (at, met);
+            }
+            first.get_or_insert((at, met));
+        }
+        first.unwrap_or_default()
     }
 
     fn has_border_along(&self, id: Id<Region>, edges: &[Id<Edge>]) -> bool {
         self.region(id).halves().any(|h| edges.contains(&h.edge))
     }
 
-    /// What lies over a point of a piece, nearest first.
+    /// What lies over a point of a piece, nearest first, if a line of sight meets some regions there.
     fn covered(
         &self,
-        overlook: &Overlook,
+        view: View,
         piece: Id<Piece>,
-        edges: &[Id<Edge>],
-        at: P2,
+        (edges, at): (&[Id<Edge>], P2),
+        mut regions: Inside,
     ) -> Covered {
-        let view = overlook.view;
         let near = |depth: f64| view.nearness(depth);
         let [right, up] = view.axes();
         let mut over: Vec<(f64, Id<Edge>)> = edges
@@ -180,7 +183,6 @@ impl CurvedBoard {
             })
             .collect();
         over.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        let (mut regions, _) = overlook.look(self, at);
         // What has an edge over the piece has it along its border, however inaccurately drawn.
         regions.retain(|(_, id)| !self.has_border_along(*id, edges));
         Covered {
@@ -425,8 +427,11 @@ struct Overlook {
     index: BoxIndex<2>,
 }
 
-/// The regions that a line of sight meets, with their nearness, and those that it meets on their border.
-type Met = (Vec<(f64, Id<Region>)>, Vec<Id<Region>>);
+/// The regions that a line of sight meets, with their nearness, nearest first.
+type Inside = Vec<(f64, Id<Region>)>;
+
+/// Those, and the regions that it meets on their border.
+type Met = (Inside, Vec<Id<Region>>);
 
 impl Overlook {
     fn of(board: &CurvedBoard, view: View) -> Self {
