@@ -246,18 +246,40 @@ impl Path {
                 let turn = conic.to - conic.from;
                 (conic.velocity(conic.from + turn * share) * turn.signum()).normalize()
             }
+            Course::Meeting(meeting) => meeting.direction(share, &self.point(share)),
+        }
+    }
+
+    /// The point and the unit direction at `share` of the way.
+    pub(crate) fn place(&self, share: f64) -> (P3, V3) {
+        match &self.course {
+            Course::Straight => (self.point(share), self.direction(share)),
+            Course::Conic(conic) => {
+                let turn = conic.to - conic.from;
+                let (sin, cos) = sin_cos(conic.from + turn * share);
+                let on = conic.center + conic.u * cos + conic.v * sin;
+                let at = on + conic.off[0] * (1.0 - share) + conic.off[1] * share;
+                let along = (conic.v * cos - conic.u * sin) * turn.signum();
+                (at, along.normalize())
+            }
             Course::Meeting(meeting) => {
                 let at = self.point(share);
-                let [n, m] = meeting.surfaces.map(|s| s.normal(&at));
-                let (k, _) = place_among(share, meeting.points.len() - 1);
-                let chord = meeting.points[k + 1] - meeting.points[k];
-                let along = n.cross(&m);
-                match along.try_normalize(1e-9) {
-                    Some(unit) if unit.dot(&chord) < 0.0 => -unit,
-                    Some(unit) => unit,
-                    None => chord.normalize(),
-                }
+                (at, meeting.direction(share, &at))
             }
+        }
+    }
+
+    /// About how fast the point moves per share of the way.
+    pub(crate) fn velocity(&self, share: f64) -> V3 {
+        let [a, b] = self.ends;
+        match &self.course {
+            Course::Straight => b - a,
+            Course::Conic(conic) => {
+                let turn = conic.to - conic.from;
+                let bend = conic.off[1] - conic.off[0];
+                conic.velocity(conic.from + turn * share) * turn + bend
+            }
+            Course::Meeting(meeting) => meeting.velocity(share),
         }
     }
 
@@ -433,6 +455,34 @@ impl Path {
 }
 
 impl Meeting {
+    /// The chord at a share of the way, and how many there are.
+    #[allow(clippy::cast_precision_loss, reason = "a short list")]
+    fn chord(&self, share: f64) -> (V3, f64) {
+        let last = self.points.len() - 1;
+        let (k, _) = place_among(share, last);
+        (self.points[k + 1] - self.points[k], last as f64)
+    }
+
+    /// The unit direction at a point of the curve.
+    fn direction(&self, share: f64, at: &P3) -> V3 {
+        let [n, m] = self.surfaces.map(|s| s.normal(at));
+        let (chord, _) = self.chord(share);
+        match n.cross(&m).try_normalize(1e-9) {
+            Some(unit) if unit.dot(&chord) < 0.0 => -unit,
+            Some(unit) => unit,
+            None => chord.normalize(),
+        }
+    }
+
+    /// Along the curve as fast as its chord is long.
+    fn velocity(&self, share: f64) -> V3 {
+        let (chord, count) = self.chord(share);
+        let along = self.direction(share, &self.point(share));
+        let speed = chord.norm_squared() / along.dot(&chord);
+        let velocity = if speed.is_finite() { along * speed } else { chord };
+        velocity * count
+    }
+
     fn at(&self, axis: usize, value: f64) -> f64 {
         let last = self.points.len() - 1;
         let rising = self.points[0][axis] <= self.points[last][axis];

@@ -478,9 +478,17 @@ impl Finder<'_> {
 
     /// Whether all three views have drawn line at a point, along a direction if one is given.
     fn is_drawn(&self, point: &P3, along: Option<&V3>) -> bool {
-        View::ALL
-            .iter()
-            .all(|view| self.drawn[view.index()].has(&self.views[view.index()], point, along))
+        let of = |view: &View| (&self.drawn[view.index()], &self.views[view.index()]);
+        // One view with nothing there is enough, so all are asked quickly before any is asked in earnest.
+        let may = |view: &View| {
+            let (drawn, view) = of(view);
+            drawn.may_have(view, point)
+        };
+        let has = |view: &View| {
+            let (drawn, view) = of(view);
+            drawn.has(view, point, along)
+        };
+        View::ALL.iter().all(may) && View::ALL.iter().all(has)
     }
 
     /// The parts of a monotone path over drawn line in all three views.
@@ -492,9 +500,12 @@ impl Finder<'_> {
         }
         let share = |k: u32| f64::from(k) / f64::from(LOOKS);
         let there = |s: f64| {
-            let at = path.point(s);
-            self.may_be_drawn(&[at, at])
-                && self.is_drawn(&at, Some(&path.direction(s.clamp(0.01, 0.99))))
+            let (at, along) = if (0.01..=0.99).contains(&s) {
+                path.place(s)
+            } else {
+                (path.point(s), path.direction(s.clamp(0.01, 0.99)))
+            };
+            self.is_drawn(&at, Some(&along))
         };
         let mut looks = vec![false; LOOKS as usize + 1];
         for k in (0..LOOKS).step_by(GLANCE as usize) {

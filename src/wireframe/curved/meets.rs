@@ -105,7 +105,7 @@ fn meeting_share(meeting: &Meeting, path: &Path, point: &P3, tolerance: f64) -> 
     for _ in 0..20 {
         // A step along the tangent to the foot of the point on it.
         let at = path.point(share);
-        let velocity = speed(path, share);
+        let velocity = path.velocity(share);
         let step = velocity.dot(&(point - at)) / velocity.norm_squared();
         let next = (share + step).clamp(0.0, 1.0);
         let off = (path.point(next) - point).norm();
@@ -306,7 +306,7 @@ fn sampled(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
 fn settled(a: &Path, b: &Path, [mut s, mut t]: Met, tolerance: f64) -> Option<Met> {
     for _ in 0..12 {
         let (p, q) = (a.point(s), b.point(t));
-        let (u, v) = (speed(a, s), speed(b, t));
+        let (u, v) = (a.velocity(s), b.velocity(t));
         let apart = q - p;
         let (uu, uv, vv) = (u.norm_squared(), u.dot(&v), v.norm_squared());
         let spread = uu * vv - uv * uv;
@@ -314,15 +314,12 @@ fn settled(a: &Path, b: &Path, [mut s, mut t]: Met, tolerance: f64) -> Option<Me
             return None;
         }
         let (f, g) = (u.dot(&apart), v.dot(&apart));
+        let before = [s, t];
         s = (s + (f * vv - g * uv) / spread).clamp(0.0, 1.0);
         t = (t + (f * uv - g * uu) / spread).clamp(0.0, 1.0);
+        if (s - before[0]).abs() + (t - before[1]).abs() < 1e-13 {
+            break;
+        }
     }
     ((a.point(s) - b.point(t)).norm() <= tolerance).then_some([s, t])
-}
-
-/// How fast a path moves per share of the way.
-fn speed(path: &Path, share: f64) -> V3 {
-    const STEP: f64 = 1e-4;
-    let (low, high) = ((share - STEP).max(0.0), (share + STEP).min(1.0));
-    (path.point(high) - path.point(low)) / (high - low)
 }
