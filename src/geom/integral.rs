@@ -9,7 +9,6 @@ use crate::geom::num::{angle, sin_cos};
 use crate::geom::path::{Course, Meeting, Path};
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::{P3, V3};
-use nalgebra::Matrix3;
 use smallvec::SmallVec;
 use std::f64::consts::PI;
 
@@ -48,9 +47,8 @@ pub(crate) fn flux<'p>(surface: &Surface, borders: impl Iterator<Item = (&'p Pat
             chart.flux_below(&point) * turn * weight
         };
         let along: f64 = match pieces_of(path) {
-            1 if surface.is_plane() && path.is_straight() => {
-                pair([0.0, 1.0]).into_iter().map(at).sum()
-            }
+            // Straight borders of curved surfaces run along the profile: nothing, or next to it.
+            1 if path.is_straight() => pair([0.0, 1.0]).into_iter().map(at).sum(),
             1 => places([0.0, 1.0]).map(at).sum(),
             pieces => (0..pieces).flat_map(|k| pair(cut(k, pieces))).map(at).sum(),
         };
@@ -97,13 +95,20 @@ pub(crate) fn sums(surface: &Surface, border: &Border<'_>, point: &P3, size: f64
         let run = Run::new(path);
         let on = |range: [f64; 2]| {
             let mut sums = Sums::default();
-            places(range).for_each(|(t, weight)| {
+            let mut add = |(t, weight): (f64, f64)| {
                 let (at, velocity) = run.at(t);
                 let turn = chart.turn(&at, &velocity);
                 if turn != 0.0 {
                     sums.add(&chart.below(&at, point), turn * weight);
                 }
-            });
+            };
+            match &path.course {
+                // Of the second degree on a plane, next to nothing along the profile of anything else.
+                Course::Straight => pair(range).into_iter().for_each(add),
+                Course::Conic(_) => places(range).for_each(add),
+                // Its pieces are small turns.
+                Course::Meeting(_) => four(range).into_iter().for_each(&mut add),
+            }
             sums
         };
         let sign = if forward { -1.0 } else { 1.0 };
@@ -186,16 +191,16 @@ fn along_meeting(meeting: &Meeting, share: f64) -> (P3, V3) {
     let unit = chord.normalize();
     let mut point = abreast;
     for _ in 0..8 {
-        let off = V3::new(
-            a.distance(&point),
-            b.distance(&point),
-            unit.dot(&(point - abreast)),
-        );
-        let rows = [a.normal(&point), b.normal(&point), unit].map(|row| row.transpose());
-        let step = Matrix3::from_rows(&rows).lu().solve(&off);
-        let Some(step) = step.filter(|step| step.norm() < chord.norm()) else {
+        let ((f, n), (g, m)) = (a.off(&point), b.off(&point));
+        let along = n.cross(&m);
+        // The step that undoes all three offs, by Cramer's rule.
+        let undone = m.cross(&unit) * f + unit.cross(&n) * g + along * unit.dot(&(point - abreast));
+        let step = undone / along.dot(&unit);
+        // Where the surfaces touch it is too long, or no number.
+        let sensible = step.norm() < chord.norm();
+        if !sensible {
             break;
-        };
+        }
         point -= step;
         if step.norm() < 1e-13 * (1.0 + chord.norm()) {
             break;
@@ -218,11 +223,11 @@ const ALONG_PROFILE: f64 = 1e-14;
 /// A little more than a quarter turn.
 const QUARTER: f64 = 0.5 * PI + 1e-6;
 
-/// Whether eight places give an integral along a path to 1e-12: that of a polynomial along a straight border of a plane, or
-/// one of the third degree in sine and cosine along a quarter of a conic on a plane or cylinder, or about the axis.
+/// Whether the integral along a path is right to 1e-12 without a closer look: that of a polynomial along a straight border,
+/// or one of the third degree in sine and cosine along a quarter of a conic on a plane or cylinder, or about the axis.
 fn is_low(surface: &Surface, path: &Path) -> bool {
     let conic = match &path.course {
-        Course::Straight => return surface.is_plane(),
+        Course::Straight => return true,
         Course::Conic(conic) if (conic.to - conic.from).abs() <= QUARTER => conic,
         _ => return false,
     };
@@ -257,6 +262,20 @@ fn places([from, to]: [f64; 2]) -> impl Iterator<Item = (f64, f64)> {
         .into_iter()
         .flat_map(|[place, weight]| [(-place, weight), (place, weight)])
         .map(move |(place, weight)| (mid + half * place, weight * half))
+}
+
+/// Gauss and Legendre's four places in a range with their weights (Abramowitz and Stegun, table 25.4).
+fn four([from, to]: [f64; 2]) -> [(f64, f64); 4] {
+    const INNER: [f64; 2] = [0.339_981_043_584_856_3, 0.652_145_154_862_546_1];
+    const OUTER: [f64; 2] = [0.861_136_311_594_052_6, 0.347_854_845_137_453_9];
+    let (mid, half) = (0.5 * (from + to), 0.5 * (to - from));
+    let place = |side: f64, [place, weight]: [f64; 2]| (mid + side * half * place, half * weight);
+    [
+        place(-1.0, OUTER),
+        place(-1.0, INNER),
+        place(1.0, INNER),
+        place(1.0, OUTER),
+    ]
 }
 
 /// Gauss and Legendre's two places in a range with their weights.
