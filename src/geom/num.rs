@@ -39,6 +39,7 @@ pub(crate) trait Diagonal {
 }
 
 impl Diagonal for f64 {
+    #[inline]
     fn diagonal(self, other: f64) -> f64 {
         let square = self * self + other * other;
         // Squares of middling numbers lose nothing that matters, and a root is quick.

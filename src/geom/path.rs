@@ -41,6 +41,20 @@ impl Deref for Bent {
     }
 }
 
+impl Bent {
+    /// Whether the whole curve is farther from a point than `reach`, as far as a quick look tells.
+    pub(crate) fn is_clear_of(&self, point: &P3, reach: f64) -> bool {
+        let Conic { center, u, v, .. } = &self.conic;
+        let (uu, vv, out) = (u.norm_squared(), v.norm_squared(), point - center);
+        let (p, q) = (out.dot(u) / uu, out.dot(v) / vv);
+        let reach = reach + self.off[0].norm().max(self.off[1].norm());
+        let above = (out - u * p - v * q).norm();
+        // In the measure of u and v the curve is a circle of radius 1.
+        let aside = ((p * p + q * q).sqrt() - 1.0).abs() * uu.min(vv).sqrt();
+        above > reach || aside > reach
+    }
+}
+
 /// The points `center + u cos t + v sin t` for `t` from `from` to `to` (radians); `u` and `v` are perpendicular, a circle
 /// has both of one length.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -217,6 +231,8 @@ impl Path {
         let [a, b] = self.ends;
         match &self.course {
             Course::Straight => a + (b - a) * share,
+            Course::Conic(_) if share == 0.0 => a,
+            Course::Conic(_) if share == 1.0 => b,
             Course::Conic(conic) => {
                 let on = conic.point(conic.from + (conic.to - conic.from) * share);
                 on + conic.off[0] * (1.0 - share) + conic.off[1] * share
@@ -411,17 +427,29 @@ impl Path {
     /// How far it is from a point of a view to the path seen there, in millimetres, if less than `reach`; up to a factor
     /// of about 1.4 too large. `axes` are those that run right and up.
     pub(crate) fn near(&self, axes: [usize; 2], at: &P2, reach: f64) -> Option<f64> {
-        let spans = axes.map(|axis| {
-            let [a, b] = self.ends.map(|end| end[axis]);
+        let span = |k: usize| {
+            let (a, b) = (self.ends[0][axes[k]], self.ends[1][axes[k]]);
             [a.min(b), a.max(b)]
-        });
-        let outside = |k: usize| at[k] < spans[k][0] - reach || at[k] > spans[k][1] + reach;
+        };
+        let outside = |k: usize| {
+            let [low, high] = span(k);
+            at[k] < low - reach || at[k] > high + reach
+        };
         if outside(0) || outside(1) || self.is_clear_of(axes, at, reach) {
             return None;
         }
+        let [a, b] = self.ends.map(|end| P2::new(end[axes[0]], end[axes[1]]));
         let off = |k: usize| {
-            let there = self.point_at(axes[k], at[k].clamp(spans[k][0], spans[k][1]));
-            (there[axes[0]] - at.x).diagonal(there[axes[1]] - at.y)
+            let [low, high] = span(k);
+            let abreast = at[k].clamp(low, high);
+            let there = if self.is_straight() {
+                let share = (abreast - a[k]) / (b[k] - a[k]);
+                a + (b - a) * if share.is_finite() { share } else { 0.0 }
+            } else {
+                let there = self.point_at(axes[k], abreast);
+                P2::new(there[axes[0]], there[axes[1]])
+            };
+            (there.x - at.x).diagonal(there.y - at.y)
         };
         let distance = off(0).min(off(1));
         (distance < reach).then_some(distance)
@@ -479,7 +507,11 @@ impl Meeting {
         let (chord, count) = self.chord(share);
         let along = self.direction(share, &self.point(share));
         let speed = chord.norm_squared() / along.dot(&chord);
-        let velocity = if speed.is_finite() { along * speed } else { chord };
+        let velocity = if speed.is_finite() {
+            along * speed
+        } else {
+            chord
+        };
         velocity * count
     }
 
@@ -556,6 +588,9 @@ fn line_and_conic(ends: [P3; 2], conic: &Bent, axes: [usize; 2]) -> Few<(f64, f6
     found
 }
 
+/// A share of the way of a bent path that is as good as straight.
+const AS_STRAIGHT: f64 = 0.01;
+
 /// Paths that run along each other would be halved for ever.
 const MOST_HALVINGS: u32 = 400;
 
@@ -604,7 +639,7 @@ fn crossings_between(both: [Seen; 2], axes: [usize; 2], budget: &mut u32, found:
     }
     *budget -= 1;
     let s = both[0].shares;
-    if both.iter().all(|part| part.path.is_straight()) || s[1] - s[0] < 1e-3 {
+    if both.iter().all(|part| part.path.is_straight()) || s[1] - s[0] < AS_STRAIGHT {
         // As good as straight: cut one chord with the other.
         let (u, v, w) = (p[1] - p[0], q[1] - q[0], q[0] - p[0]);
         let size = u.perp(&v);

@@ -88,7 +88,7 @@ impl Surface {
             Surface::Plane(plane) => {
                 let lean = plane.normal.dot(direction);
                 let t = -plane.distance(from) / lean;
-                t.is_finite().then_some(t).into_iter().collect()
+                Few::from_buf_and_len([t, 0.0, 0.0, 0.0], usize::from(t.is_finite()))
             }
             Surface::Turned(turned) => turned.hits(from, direction),
         }
@@ -192,8 +192,9 @@ impl Turned {
             }
             Profile::Cone { radius, slope } => {
                 let (at, grow) = (radius + slope * height, slope * climb);
-                let both = quadratic(a - grow * grow, b - at * grow, c - at * at);
-                both.into_iter().filter(|t| at + grow * t >= 0.0).collect()
+                let mut both = quadratic(a - grow * grow, b - at * grow, c - at * at);
+                both.retain(|t| at + grow * *t >= 0.0);
+                both
             }
             Profile::Torus { major, minor } => {
                 if across.norm_squared() <= FLAT {
@@ -279,19 +280,16 @@ fn along_axis(square: f64, height: f64, climb: f64) -> Few<f64, 4> {
 
 /// The real roots of `a t^2 + 2 b t + c`, ascending, by the formula that does not cancel.
 fn quadratic(a: f64, b: f64, c: f64) -> Few<f64, 4> {
-    let mut roots = Few::new();
     if a.abs() <= FLAT * (b.abs() + c.abs()).max(1.0) {
         let t = -c / (2.0 * b);
-        roots.extend(t.is_finite().then_some(t));
-        return roots;
+        return Few::from_buf_and_len([t, 0.0, 0.0, 0.0], usize::from(t.is_finite()));
     }
     let Some(half) = root(b * b - a * c) else {
-        return roots;
+        return Few::new();
     };
     let q = -(b + half.copysign(b));
     let (s, t) = (q / a, if q == 0.0 { 0.0 } else { c / q });
-    roots.extend([s.min(t), s.max(t)]);
-    roots
+    Few::from_buf_and_len([s.min(t), s.max(t), 0.0, 0.0], 2)
 }
 
 #[cfg(test)]
