@@ -18,6 +18,8 @@ const CELLS: usize = 64;
 pub(super) struct Raster {
     low: P2,
     cell: f64,
+    /// Cells per millimetre.
+    fine: f64,
     /// By row, a bit for each column.
     rows: [u64; CELLS],
     /// By column, a bit for each row.
@@ -38,9 +40,11 @@ impl Raster {
             }
         }
         let size = (high[0] - low[0]).max(high[1] - low[1]);
+        let cell = size.max(1e-9) / 63.5;
         let mut raster = Raster {
             low: P2::from(low),
-            cell: size.max(f64::MIN_POSITIVE) / 63.5,
+            cell,
+            fine: 1.0 / cell,
             rows: [0; CELLS],
             columns: [0; CELLS],
             starts: Vec::new(),
@@ -142,27 +146,31 @@ impl Raster {
 
     /// The pieces that may pass within reach of a point.
     pub(super) fn near(&self, at: &P2) -> &[u32] {
-        let (Some([column, _]), Some([row, _])) =
-            (self.cells(0, at.x, at.x), self.cells(1, at.y, at.y))
-        else {
+        let [x, y] = [0, 1].map(|k| (at[k] - self.low[k]) * self.fine);
+        let within = 0.0..to_float(CELLS);
+        if !within.contains(&x) || !within.contains(&y) {
             return &[];
-        };
-        let [from, to] = [0, 1].map(|k| self.starts[row * CELLS + column + k] as usize);
-        &self.near[from..to]
+        }
+        let cell = whole(y) * CELLS + whole(x);
+        &self.near[self.starts[cell] as usize..self.starts[cell + 1] as usize]
     }
 
     /// The cells from one coordinate to another.
-    #[allow(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "brought into the range of the cells"
-    )]
     fn cells(&self, axis: usize, from: f64, to: f64) -> Option<[usize; 2]> {
         let beyond = to_float(CELLS);
-        let [from, to] = [from, to].map(|x| (x - self.low[axis]) / self.cell);
-        // Cutting off the fraction rounds down what is not negative.
-        (to >= 0.0 && from < beyond).then(|| [from.max(0.0) as usize, (to as usize).min(CELLS - 1)])
+        let [from, to] = [from, to].map(|x| (x - self.low[axis]) * self.fine);
+        (to >= 0.0 && from < beyond).then(|| [whole(from), whole(to).min(CELLS - 1)])
     }
+}
+
+/// A number rounded down, nought if it is negative.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "casting brings into range and cuts off the fraction"
+)]
+fn whole(x: f64) -> usize {
+    x as usize
 }
 
 /// The bits of the cells from one to another.

@@ -128,7 +128,7 @@ fn over(view: &Arrangement, looks: &Looks, runs: &[Id<Run>], path: &Path, reach:
     let below = |p: &Id<Piece>| path.near(axes, &looks.0[p.ix()].0, 2.0 * reach).is_some();
     let pieces: Few<Id<Piece>, 2> = runs
         .iter()
-        .flat_map(|&run| view.runs[run].pieces.iter().copied())
+        .flat_map(|&run| pieces_beside(view, run, path, 2.0 * reach).iter().copied())
         .filter(below)
         .collect();
     let covered: f64 = pieces.iter().map(|p| looks.0[p.ix()].1).sum();
@@ -140,6 +140,33 @@ fn over(view: &Arrangement, looks: &Looks, runs: &[Id<Run>], path: &Path, reach:
     } else {
         Seen::Blank
     }
+}
+
+/// The pieces of a run beside a path; all of them if the run is curved.
+fn pieces_beside<'v>(
+    view: &'v Arrangement,
+    run: Id<Run>,
+    path: &Path,
+    reach: f64,
+) -> &'v [Id<Piece>] {
+    let run = &view.runs[run];
+    if run.carrier.is_some() {
+        return &run.pieces;
+    }
+    let at = |k: usize| view.nodes[run.nodes[k]].at;
+    let last = run.nodes.len() - 1;
+    let along = (at(last) - at(0)).normalize();
+    let ahead = |p: &P2| along.dot(&(p - at(0)));
+    let ends = path.ends.map(|end| flat(view, &end));
+    let (low, high) = (ends[0].inf(&ends[1]), ends[0].sup(&ends[1]));
+    let corners = [low, high, P2::new(low.x, high.y), P2::new(high.x, low.y)].map(|p| ahead(&p));
+    let inner = &run.nodes[1..last];
+    let before = |limit: f64| inner.partition_point(|n| ahead(&view.nodes[*n].at) < limit);
+    let [first, last] = [
+        corners.iter().copied().fold(f64::INFINITY, f64::min) - reach,
+        corners.iter().copied().fold(f64::NEG_INFINITY, f64::max) + reach,
+    ];
+    &run.pieces[before(first)..=before(last)]
 }
 
 /// The part of an edge's length that must lie over drawn line, but for a few tolerances; chords are shorter than arcs.
