@@ -24,7 +24,12 @@ pub(super) struct Element<'d> {
     pub(super) span: [f64; 2],
     /// Its course if the carrier is a sampled curve.
     pub(super) chain: Option<Chain>,
+    /// Parameters from its start to its end in small steps, and the points there.
+    pub(super) steps: Vec<(f64, P2)>,
 }
+
+/// A circle's or ellipse's arc is looked at in this many steps.
+const STEPS: u32 = 8;
 
 /// A connected stretch of arcs on one carrier.
 #[derive(Clone, Debug)]
@@ -58,6 +63,16 @@ impl<'d> Element<'d> {
             Carrier::Free { .. } => Some(Chain::new(carrier, span, at)),
             _ => None,
         };
+        let [start, end] = span;
+        let place = |k: u32| start + (end - start) * f64::from(k) / f64::from(STEPS);
+        let steps = match &chain {
+            Some(chain) => (chain.parameters().iter())
+                .map(|&t| (t, chain.point(t)))
+                .collect(),
+            None => (0..=STEPS)
+                .map(|k| (place(k), carrier.point(place(k))))
+                .collect(),
+        };
         Element {
             carrier,
             which: arc.carrier,
@@ -65,6 +80,7 @@ impl<'d> Element<'d> {
             at,
             span,
             chain,
+            steps,
         }
     }
 

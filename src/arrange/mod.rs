@@ -128,7 +128,7 @@ impl Arrangement {
     pub(crate) fn direction(&self, piece: Id<Piece>, at: &P2) -> V2 {
         let Piece { ends, carrier, .. } = &self.pieces[piece];
         match carrier.map(|c| &self.carriers[c as usize]) {
-            Some(carrier) => carrier.tangent(carrier.parameter(at)),
+            Some(carrier) => carrier.tangent_near(at),
             None => {
                 let [a, b] = ends.map(|end| self.nodes[end].at);
                 (b - a).normalize()

@@ -77,7 +77,7 @@ impl<'d> CutView<'d> {
                 if matches!(other, Other::Element(e) if e.which == arc.which) {
                     continue;
                 }
-                steps += arc.steps();
+                steps += arc.steps.len();
                 if steps > MOST_STEPS {
                     return Err(CrowdedError::Meetings { most: MOST_STEPS });
                 }

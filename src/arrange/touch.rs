@@ -9,12 +9,9 @@ use super::bows::Element;
 use super::meet::Coordinate::{Computed, Known, Sampled};
 use super::meet::Meeting;
 use super::strips::Strip;
-use crate::geom::P2;
 use crate::geom::carrier::Carrier;
 use crate::geom::tolerance::Tolerance;
-
-/// A circle's or ellipse's arc is looked at in this many steps.
-const STEPS: u32 = 8;
+use crate::geom::{Few, P2};
 
 /// Where two lines leave each other slowly, several ends may lie on both within the tolerance: those within this part of it
 /// count, or the nearest.
@@ -108,19 +105,20 @@ fn ends(arc: &Element, other: Other, tolerance: Tolerance) -> Vec<Place> {
 /// Where an arc crosses the other line, or comes within the tolerance of it and goes away again.
 fn crossings(arc: &Element, other: Other, tolerance: Tolerance) -> Vec<Place> {
     let side = |t: f64| other.side(&arc.point(t));
-    let samples: Vec<(f64, f64)> = arc.samples().into_iter().map(|t| (t, side(t))).collect();
+    let samples: Few<(f64, f64), 16> = arc.steps.iter().map(|(t, p)| (*t, other.side(p))).collect();
     let mut found: Vec<f64> = Vec::new();
     for pair in samples.windows(2) {
         if (pair[0].1 < 0.0) != (pair[1].1 < 0.0) {
             found.push(root(side, pair[0], pair[1].0));
         }
     }
-    for near in samples.windows(3) {
+    for (near, steps) in samples.windows(3).zip(arc.steps.windows(3)) {
         let [before, here, after] = [near[0], near[1], near[2]];
         let sign = if here.1 < 0.0 { -1.0 } else { 1.0 };
         let dips = sign * before.1 >= sign * here.1 && sign * here.1 <= sign * after.1;
-        // Within a step the distance changes by no more than the step's length.
-        let step = (arc.point(after.0) - arc.point(before.0)).norm();
+        // Within a step, which is monotone, the distance changes by no more than the step's length.
+        let long = |k: usize| (steps[k + 1].1 - steps[k].1).norm();
+        let step = long(0).max(long(1));
         if !dips
             || sign * before.1 < 0.0
             || sign * after.1 < 0.0
@@ -195,23 +193,6 @@ impl Element<'_> {
             Some(chain) => chain.parameter(at) - self.span[0],
             None => self.onward(self.carrier.parameter(at)),
         }
-    }
-
-    fn samples(&self) -> Vec<f64> {
-        let [start, end] = self.span;
-        match &self.chain {
-            Some(chain) => chain.parameters().to_vec(),
-            None => (0..=STEPS)
-                .map(|i| start + (end - start) * f64::from(i) / f64::from(STEPS))
-                .collect(),
-        }
-    }
-
-    /// How much work looking along it is.
-    pub(super) fn steps(&self) -> usize {
-        self.chain
-            .as_ref()
-            .map_or(STEPS as usize, |c| c.parameters().len())
     }
 
     /// The signed distance of a point near by from its carrier.

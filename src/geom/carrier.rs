@@ -94,6 +94,22 @@ impl Carrier {
         }
     }
 
+    /// The unit tangent at the place nearest to a point on the carrier or close by.
+    pub(crate) fn tangent_near(&self, at: &P2) -> V2 {
+        match self {
+            Carrier::Circle { center, .. } => {
+                let out = at - center;
+                V2::new(-out.y, out.x).try_normalize(0.0).unwrap_or(V2::y())
+            }
+            Carrier::Ellipse { center, axes } => {
+                let [cos, sin] = unrounded(center, axes, at);
+                let along = axes[1] * cos - axes[0] * sin;
+                along.try_normalize(0.0).unwrap_or(axes[1].normalize())
+            }
+            Carrier::Free { .. } => self.tangent(self.parameter(at)),
+        }
+    }
+
     /// After how much the parameter comes back to the same point; `None` if the curve is not closed.
     pub(crate) fn period(&self) -> Option<f64> {
         match self {
@@ -173,10 +189,11 @@ impl Carrier {
         let mut t = eccentric(center, axes, at);
         let start = t;
         for _ in 0..FOOT_STEPS {
-            let apart = self.point(t) - at;
-            let velocity = self.velocity(t);
+            let (sin, cos) = sin_cos(t);
+            let out = axes[0] * cos + axes[1] * sin;
+            let (apart, velocity) = (center + out - at, axes[1] * cos - axes[0] * sin);
             // The acceleration points from the ellipse's point to its centre.
-            let slope = velocity.dot(&velocity) - apart.dot(&(self.point(t) - center));
+            let slope = velocity.dot(&velocity) - apart.dot(&out);
             let step = apart.dot(&velocity) / slope;
             if !step.is_finite() || slope <= 0.0 || (t - step - start).abs() > 0.5 {
                 return self.foot_by_halving(at);
@@ -223,9 +240,14 @@ impl Carrier {
 
 /// The eccentric angle of a point near an ellipse.
 fn eccentric(center: &P2, axes: &[V2; 2], at: &P2) -> f64 {
-    let reach = at - center;
-    let [x, y] = axes.map(|axis| axis.dot(&reach) / axis.norm_squared());
+    let [x, y] = unrounded(center, axes, at);
     angle(y, x)
+}
+
+/// A point in the measure of an ellipse's half-axes, in which it is a circle of radius 1.
+fn unrounded(center: &P2, axes: &[V2; 2], at: &P2) -> [f64; 2] {
+    let reach = at - center;
+    [0, 1].map(|k| axes[k].dot(&reach) / axes[k].norm_squared())
 }
 
 /// The length of a polyline.

@@ -9,8 +9,8 @@ use crate::geom::num::{angle, sin_cos};
 use crate::geom::path::{Course, Meeting, Path};
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::{P3, V3};
-use nalgebra::Matrix3;
 use smallvec::SmallVec;
+use std::f64::consts::PI;
 
 /// Gauss and Legendre's eight places in `[-1, 1]`, the positive half, with their weights (Abramowitz and Stegun, table
 /// 25.4).
@@ -47,9 +47,8 @@ pub(crate) fn flux<'p>(surface: &Surface, borders: impl Iterator<Item = (&'p Pat
             chart.flux_below(&point) * turn * weight
         };
         let along: f64 = match pieces_of(path) {
-            1 if surface.is_plane() && path.is_straight() => {
-                pair([0.0, 1.0]).into_iter().map(at).sum()
-            }
+            // Straight borders of curved surfaces run along the profile: nothing, or next to it.
+            1 if path.is_straight() => pair([0.0, 1.0]).into_iter().map(at).sum(),
             1 => places([0.0, 1.0]).map(at).sum(),
             pieces => (0..pieces).flat_map(|k| pair(cut(k, pieces))).map(at).sum(),
         };
@@ -96,18 +95,25 @@ pub(crate) fn sums(surface: &Surface, border: &Border<'_>, point: &P3, size: f64
         let run = Run::new(path);
         let on = |range: [f64; 2]| {
             let mut sums = Sums::default();
-            places(range).for_each(|(t, weight)| {
+            let mut add = |(t, weight): (f64, f64)| {
                 let (at, velocity) = run.at(t);
                 let turn = chart.turn(&at, &velocity);
                 if turn != 0.0 {
                     sums.add(&chart.below(&at, point), turn * weight);
                 }
-            });
+            };
+            match &path.course {
+                // Of the second degree on a plane, next to nothing along the profile of anything else.
+                Course::Straight => pair(range).into_iter().for_each(add),
+                Course::Conic(_) => places(range).for_each(add),
+                // Its pieces are small turns.
+                Course::Meeting(_) => four(range).into_iter().for_each(&mut add),
+            }
             sums
         };
-        if surface.is_plane() && path.is_straight() {
-            // What is integrated is a polynomial of low degree: the rule is exact.
-            total.add(&on([0.0, 1.0]), if forward { -1.0 } else { 1.0 });
+        let sign = if forward { -1.0 } else { 1.0 };
+        if is_low(surface, path) {
+            total.add(&on([0.0, 1.0]), sign);
             continue;
         }
         let pieces = pieces_of(path);
@@ -120,7 +126,7 @@ pub(crate) fn sums(surface: &Surface, border: &Border<'_>, point: &P3, size: f64
                 let mut both = halves[0].1;
                 both.add(&halves[1].1, 1.0);
                 if halvings == 0 || both.differs(&whole, size) < 1e-12 {
-                    total.add(&both, if forward { -1.0 } else { 1.0 });
+                    total.add(&both, sign);
                 } else {
                     todo.extend(halves.map(|(range, sums)| (range, sums, halvings - 1)));
                 }
@@ -185,16 +191,16 @@ fn along_meeting(meeting: &Meeting, share: f64) -> (P3, V3) {
     let unit = chord.normalize();
     let mut point = abreast;
     for _ in 0..8 {
-        let off = V3::new(
-            a.distance(&point),
-            b.distance(&point),
-            unit.dot(&(point - abreast)),
-        );
-        let rows = [a.normal(&point), b.normal(&point), unit].map(|row| row.transpose());
-        let step = Matrix3::from_rows(&rows).lu().solve(&off);
-        let Some(step) = step.filter(|step| step.norm() < chord.norm()) else {
+        let ((f, n), (g, m)) = (a.off(&point), b.off(&point));
+        let along = n.cross(&m);
+        // The step that undoes all three offs, by Cramer's rule.
+        let undone = m.cross(&unit) * f + unit.cross(&n) * g + along * unit.dot(&(point - abreast));
+        let step = undone / along.dot(&unit);
+        // Where the surfaces touch it is too long, or no number.
+        let sensible = step.norm() < chord.norm();
+        if !sensible {
             break;
-        };
+        }
         point -= step;
         if step.norm() < 1e-13 * (1.0 + chord.norm()) {
             break;
@@ -209,6 +215,31 @@ fn along_meeting(meeting: &Meeting, share: f64) -> (P3, V3) {
         along * (chord.norm() / speed)
     };
     (point, velocity * last as f64)
+}
+
+/// A turn smaller than this, as a share of what the speed would allow, is none: the path runs along the profile.
+const ALONG_PROFILE: f64 = 1e-14;
+
+/// A little more than a quarter turn.
+const QUARTER: f64 = 0.5 * PI + 1e-6;
+
+/// Whether the integral along a path is right to 1e-12 without a closer look: that of a polynomial along a straight border,
+/// or one of the third degree in sine and cosine along a quarter of a conic on a plane or cylinder, or about the axis.
+fn is_low(surface: &Surface, path: &Path) -> bool {
+    let conic = match &path.course {
+        Course::Straight => return true,
+        Course::Conic(conic) if (conic.to - conic.from).abs() <= QUARTER => conic,
+        _ => return false,
+    };
+    let Some(turned) = surface.turned() else {
+        return true;
+    };
+    let slack = 1e-9 * conic.u.norm();
+    let level = [conic.u, conic.v]
+        .iter()
+        .all(|way| way.dot(&turned.axis).abs() <= slack);
+    let about_axis = level && turned.split(&conic.center).1.norm() <= slack;
+    about_axis || matches!(turned.profile, Profile::Cylinder { .. })
 }
 
 /// A path is smooth within each of these equal shares of the way.
@@ -231,6 +262,20 @@ fn places([from, to]: [f64; 2]) -> impl Iterator<Item = (f64, f64)> {
         .into_iter()
         .flat_map(|[place, weight]| [(-place, weight), (place, weight)])
         .map(move |(place, weight)| (mid + half * place, weight * half))
+}
+
+/// Gauss and Legendre's four places in a range with their weights (Abramowitz and Stegun, table 25.4).
+fn four([from, to]: [f64; 2]) -> [(f64, f64); 4] {
+    const INNER: [f64; 2] = [0.339_981_043_584_856_3, 0.652_145_154_862_546_1];
+    const OUTER: [f64; 2] = [0.861_136_311_594_052_6, 0.347_854_845_137_453_9];
+    let (mid, half) = (0.5 * (from + to), 0.5 * (to - from));
+    let place = |side: f64, [place, weight]: [f64; 2]| (mid + side * half * place, half * weight);
+    [
+        place(-1.0, OUTER),
+        place(-1.0, INNER),
+        place(1.0, INNER),
+        place(1.0, OUTER),
+    ]
 }
 
 /// Gauss and Legendre's two places in a range with their weights.
@@ -318,9 +363,11 @@ impl Chart {
             Chart::Plane { right, .. } => right.dot(velocity),
             Chart::Turned { turned, .. } => {
                 let (_, out) = turned.split(point);
-                let turn = turned.axis.dot(&out.cross(velocity)) / out.norm_squared();
+                let across = turned.axis.dot(&out.cross(velocity));
+                let turn = across / out.norm_squared();
+                let turns = across.abs() > ALONG_PROFILE * out.norm() * velocity.norm();
                 // On the axis the angle has no speed, and nothing lies between the point and the start.
-                if turn.is_finite() { turn } else { 0.0 }
+                if turns && turn.is_finite() { turn } else { 0.0 }
             }
         }
     }
@@ -361,15 +408,21 @@ impl Chart {
             Chart::Turned { turned, start, .. } => {
                 let (_, out) = turned.split(point);
                 let out = out.try_normalize(0.0).unwrap_or_else(V3::zeros);
-                let mid = 0.5 * (start + to);
-                for half in [[*start, mid], [mid, to]] {
-                    places(half).for_each(|(s, weight)| {
-                        let spot = Spot::of(turned, s);
-                        let normal = out * spot.normal[0] + turned.axis * spot.normal[1];
-                        let at =
-                            turned.origin - from + out * spot.radius + turned.axis * spot.height;
-                        sums.add(&weighed(at.dot(&normal), &at), spot.area * weight);
-                    });
+                let mut add = |(s, weight): (f64, f64)| {
+                    let spot = Spot::of(turned, s);
+                    let normal = out * spot.normal[0] + turned.axis * spot.normal[1];
+                    let at = turned.origin - from + out * spot.radius + turned.axis * spot.height;
+                    sums.add(&weighed(at.dot(&normal), &at), spot.area * weight);
+                };
+                match turned.profile {
+                    // A polynomial of the second degree.
+                    Profile::Cylinder { .. } | Profile::Cone { .. } => {
+                        pair([*start, to]).into_iter().for_each(add);
+                    }
+                    // One of the third degree in sine and cosine, over no more than a quarter turn.
+                    Profile::Sphere { .. } | Profile::Torus { .. } => {
+                        places([*start, to]).for_each(&mut add);
+                    }
                 }
             }
         }

@@ -10,6 +10,9 @@ pub(crate) type Bounds<const N: usize> = [[f64; N]; 2];
 /// Up to this many boxes comparing every pair is faster than building an index.
 const FEW: usize = 160;
 
+/// Up to this many, going through them in order is the fastest way to find all pairs.
+const SOME: usize = 1000;
+
 /// Boxes that can be asked which of them overlap another.
 pub(crate) enum BoxIndex<const N: usize>
 where
@@ -63,8 +66,13 @@ pub(crate) fn overlapping<const N: usize>(
 where
     [f64; N]: Point<Scalar = f64>,
 {
-    let index = BoxIndex::new(boxes);
     let mut pairs = Vec::new();
+    if boxes.len() <= SOME {
+        swept(boxes, |i, j| pairs.push((i.min(j), i.max(j))));
+        pairs.sort_unstable();
+        return Ok(pairs);
+    }
+    let index = BoxIndex::new(boxes);
     for (j, bounds) in (0..).zip(boxes) {
         index.touching(bounds, |i| {
             if i < j {
@@ -77,6 +85,19 @@ where
     }
     pairs.sort_unstable();
     Ok(pairs)
+}
+
+/// Calls `visit` with each pair of boxes that overlap: all that begin, in the first direction, before a box ends.
+fn swept<const N: usize>(boxes: &[Bounds<N>], mut visit: impl FnMut(u32, u32)) {
+    let mut order: Vec<(u32, &Bounds<N>)> = (0..).zip(boxes).collect();
+    order.sort_unstable_by(|(_, a), (_, b)| a[0][0].total_cmp(&b[0][0]));
+    for (k, (i, a)) in order.iter().enumerate() {
+        let after = order[k + 1..].iter();
+        after
+            .take_while(|(_, b)| b[0][0] <= a[1][0])
+            .filter(|(_, b)| overlap(a, b))
+            .for_each(|(j, _)| visit(*i, *j));
+    }
 }
 
 /// Whether two boxes overlap or touch.

@@ -5,7 +5,7 @@
 
 use super::num::{angle, arc_cosine, sin_cos};
 use super::surface::Surface;
-use super::{Few, P2, P3, V3};
+use super::{Few, P2, P3, V2, V3};
 use crate::geom::num::Diagonal;
 use std::f64::consts::PI;
 use std::ops::Deref;
@@ -38,6 +38,20 @@ impl Deref for Bent {
 
     fn deref(&self) -> &Conic {
         &self.conic
+    }
+}
+
+impl Bent {
+    /// Whether the whole curve is farther from a point than `reach`, as far as a quick look tells.
+    pub(crate) fn is_clear_of(&self, point: &P3, reach: f64) -> bool {
+        let Conic { center, u, v, .. } = &self.conic;
+        let (uu, vv, out) = (u.norm_squared(), v.norm_squared(), point - center);
+        let (p, q) = (out.dot(u) / uu, out.dot(v) / vv);
+        let reach = reach + self.off[0].norm().max(self.off[1].norm());
+        let above = (out - u * p - v * q).norm();
+        // In the measure of u and v the curve is a circle of radius 1.
+        let aside = ((p * p + q * q).sqrt() - 1.0).abs() * uu.min(vv).sqrt();
+        above > reach || aside > reach
     }
 }
 
@@ -140,8 +154,7 @@ impl Meeting {
 pub(crate) fn settled([a, b]: &[Surface; 2], guess: P3) -> P3 {
     let mut point = guess;
     for _ in 0..4 {
-        let (f, g) = (a.distance(&point), b.distance(&point));
-        let (n, m) = (a.normal(&point), b.normal(&point));
+        let ((f, n), (g, m)) = (a.off(&point), b.off(&point));
         let c = n.dot(&m);
         let spread = 1.0 - c * c;
         if spread < 1e-12 {
@@ -218,6 +231,8 @@ impl Path {
         let [a, b] = self.ends;
         match &self.course {
             Course::Straight => a + (b - a) * share,
+            Course::Conic(_) if share == 0.0 => a,
+            Course::Conic(_) if share == 1.0 => b,
             Course::Conic(conic) => {
                 let on = conic.point(conic.from + (conic.to - conic.from) * share);
                 on + conic.off[0] * (1.0 - share) + conic.off[1] * share
@@ -247,18 +262,40 @@ impl Path {
                 let turn = conic.to - conic.from;
                 (conic.velocity(conic.from + turn * share) * turn.signum()).normalize()
             }
+            Course::Meeting(meeting) => meeting.direction(share, &self.point(share)),
+        }
+    }
+
+    /// The point and the unit direction at `share` of the way.
+    pub(crate) fn place(&self, share: f64) -> (P3, V3) {
+        match &self.course {
+            Course::Straight => (self.point(share), self.direction(share)),
+            Course::Conic(conic) => {
+                let turn = conic.to - conic.from;
+                let (sin, cos) = sin_cos(conic.from + turn * share);
+                let on = conic.center + conic.u * cos + conic.v * sin;
+                let at = on + conic.off[0] * (1.0 - share) + conic.off[1] * share;
+                let along = (conic.v * cos - conic.u * sin) * turn.signum();
+                (at, along.normalize())
+            }
             Course::Meeting(meeting) => {
                 let at = self.point(share);
-                let [n, m] = meeting.surfaces.map(|s| s.normal(&at));
-                let (k, _) = place_among(share, meeting.points.len() - 1);
-                let chord = meeting.points[k + 1] - meeting.points[k];
-                let along = n.cross(&m);
-                match along.try_normalize(1e-9) {
-                    Some(unit) if unit.dot(&chord) < 0.0 => -unit,
-                    Some(unit) => unit,
-                    None => chord.normalize(),
-                }
+                (at, meeting.direction(share, &at))
             }
+        }
+    }
+
+    /// About how fast the point moves per share of the way.
+    pub(crate) fn velocity(&self, share: f64) -> V3 {
+        let [a, b] = self.ends;
+        match &self.course {
+            Course::Straight => b - a,
+            Course::Conic(conic) => {
+                let turn = conic.to - conic.from;
+                let bend = conic.off[1] - conic.off[0];
+                conic.velocity(conic.from + turn * share) * turn + bend
+            }
+            Course::Meeting(meeting) => meeting.velocity(share),
         }
     }
 
@@ -361,9 +398,27 @@ impl Path {
     /// may be some or none. `axes` are those that run right and up.
     pub(crate) fn crossings(&self, other: &Path, axes: [usize; 2]) -> Few<f64, 4> {
         let mut found = Few::new();
-        let mut budget = MOST_HALVINGS;
-        let whole = |path| Seen::whole(path, axes);
-        crossings_between([whole(self), whole(other)], axes, &mut budget, &mut found);
+        match (&self.course, &other.course) {
+            (Course::Straight, Course::Conic(conic)) => {
+                found.extend(
+                    line_and_conic(self.ends, conic, axes)
+                        .into_iter()
+                        .map(|(s, _)| s),
+                );
+            }
+            (Course::Conic(conic), Course::Straight) => {
+                found.extend(
+                    line_and_conic(other.ends, conic, axes)
+                        .into_iter()
+                        .map(|(_, t)| t),
+                );
+            }
+            _ => {
+                let mut budget = MOST_HALVINGS;
+                let whole = |path| Seen::whole(path, axes);
+                crossings_between([whole(self), whole(other)], axes, &mut budget, &mut found);
+            }
+        }
         found.sort_unstable_by(f64::total_cmp);
         found.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
         found
@@ -372,21 +427,94 @@ impl Path {
     /// How far it is from a point of a view to the path seen there, in millimetres, if less than `reach`; up to a factor
     /// of about 1.4 too large. `axes` are those that run right and up.
     pub(crate) fn near(&self, axes: [usize; 2], at: &P2, reach: f64) -> Option<f64> {
-        let [low, high] = self.bounds();
-        let outside = |k: usize| at[k] < low[axes[k]] - reach || at[k] > high[axes[k]] + reach;
-        if outside(0) || outside(1) {
+        let span = |k: usize| {
+            let (a, b) = (self.ends[0][axes[k]], self.ends[1][axes[k]]);
+            [a.min(b), a.max(b)]
+        };
+        let outside = |k: usize| {
+            let [low, high] = span(k);
+            at[k] < low - reach || at[k] > high + reach
+        };
+        if outside(0) || outside(1) || self.is_clear_of(axes, at, reach) {
             return None;
         }
+        let [a, b] = self.ends.map(|end| P2::new(end[axes[0]], end[axes[1]]));
         let off = |k: usize| {
-            let there = self.point_at(axes[k], at[k].clamp(low[axes[k]], high[axes[k]]));
-            (there[axes[0]] - at.x).diagonal(there[axes[1]] - at.y)
+            let [low, high] = span(k);
+            let abreast = at[k].clamp(low, high);
+            let there = if self.is_straight() {
+                let share = (abreast - a[k]) / (b[k] - a[k]);
+                a + (b - a) * if share.is_finite() { share } else { 0.0 }
+            } else {
+                let there = self.point_at(axes[k], abreast);
+                P2::new(there[axes[0]], there[axes[1]])
+            };
+            (there.x - at.x).diagonal(there.y - at.y)
         };
         let distance = off(0).min(off(1));
         (distance < reach).then_some(distance)
     }
+
+    /// Whether the whole line or conic that the path is part of is seen farther from a point than `reach`, as far as a quick
+    /// look tells.
+    fn is_clear_of(&self, [right, up]: [usize; 2], at: &P2, reach: f64) -> bool {
+        let flat = |w: &V3| V2::new(w[right], w[up]);
+        match &self.course {
+            Course::Straight => {
+                let [a, b] = &self.ends;
+                let along = flat(&(b - a));
+                let across = along.perp(&(at.coords - flat(&a.coords)));
+                across.abs() > reach * along.norm()
+            }
+            Course::Conic(conic) => {
+                // In the measure of u and v the conic is a circle of radius 1. Nothing is stretched by less than its area is
+                // shared by the longest there can be.
+                let (u, v) = (flat(&conic.u), flat(&conic.v));
+                let out = at.coords - flat(&conic.center.coords);
+                let area = u.perp(&v).abs();
+                let [p, q] = [out.perp(&v), u.perp(&out)];
+                let bend = 1.5 * conic.off[0].amax().max(conic.off[1].amax());
+                let longest = (u.norm_squared() + v.norm_squared()).sqrt();
+                ((p * p + q * q).sqrt() - area).abs() > (reach + bend) * longest
+            }
+            Course::Meeting(_) => false,
+        }
+    }
 }
 
 impl Meeting {
+    /// The chord at a share of the way, and how many there are.
+    #[allow(clippy::cast_precision_loss, reason = "a short list")]
+    fn chord(&self, share: f64) -> (V3, f64) {
+        let last = self.points.len() - 1;
+        let (k, _) = place_among(share, last);
+        (self.points[k + 1] - self.points[k], last as f64)
+    }
+
+    /// The unit direction at a point of the curve.
+    fn direction(&self, share: f64, at: &P3) -> V3 {
+        let [n, m] = self.surfaces.map(|s| s.normal(at));
+        let (chord, _) = self.chord(share);
+        match n.cross(&m).try_normalize(1e-9) {
+            Some(unit) if unit.dot(&chord) < 0.0 => -unit,
+            Some(unit) => unit,
+            None => chord.normalize(),
+        }
+    }
+
+    /// Along the curve as fast as its chord is long.
+    fn velocity(&self, share: f64) -> V3 {
+        let (chord, count) = self.chord(share);
+        let along = self.direction(share, &self.point(share));
+        let speed = chord.norm_squared() / along.dot(&chord);
+        let velocity = if speed.is_finite() {
+            along * speed
+        } else {
+            chord
+        };
+        velocity * count
+    }
+
     fn at(&self, axis: usize, value: f64) -> f64 {
         let last = self.points.len() - 1;
         let rising = self.points[0][axis] <= self.points[last][axis];
@@ -408,6 +536,7 @@ impl Meeting {
         let point = |rest: f64| self.point(share_of(k - 1, rest, last));
         let (a, b) = (self.points[k - 1][axis], self.points[k][axis]);
         let mut rest = (value - a) / (b - a);
+        let mut previous = (0.0, a);
         for _ in 0..50 {
             let there = point(rest)[axis];
             if (there - value).abs() < 1e-12 * (1.0 + value.abs()) {
@@ -418,8 +547,9 @@ impl Meeting {
             } else {
                 high = rest;
             }
-            // Along the chord, kept inside what is known.
-            let step = rest + (value - there) / (b - a);
+            // Along the secant through the last two places, kept inside what is known.
+            let step = rest + (value - there) * (rest - previous.0) / (there - previous.1);
+            previous = (rest, there);
             rest = if low < step && step < high {
                 step
             } else {
@@ -429,6 +559,37 @@ impl Meeting {
         share_of(k - 1, rest, last)
     }
 }
+
+/// Where a straight line is seen to cross a conic, as shares of the ways on both.
+fn line_and_conic(ends: [P3; 2], conic: &Bent, axes: [usize; 2]) -> Few<(f64, f64), 4> {
+    let flat = |w: &V3| V2::new(w[axes[0]], w[axes[1]]);
+    let [a, b] = ends.map(|end| flat(&end.coords));
+    let (along, apart) = (b - a, flat(&conic.center.coords) - a);
+    // Off the line by nothing: p cos t + q sin t + off = 0.
+    let (p, q) = (along.perp(&flat(&conic.u)), along.perp(&flat(&conic.v)));
+    let (reach, off) = (p.diagonal(q), along.perp(&apart));
+    let mut found = Few::new();
+    if off.abs() > reach || reach == 0.0 {
+        return found;
+    }
+    let bend = conic.off[0].amax().max(conic.off[1].amax());
+    let spare = 1e-9 + bend / conic.u.norm().min(conic.v.norm());
+    let (low, high) = (conic.from.min(conic.to), conic.from.max(conic.to));
+    let (middle, turn) = (angle(q, p), arc_cosine(-off / reach));
+    for t in [middle + turn, middle - turn] {
+        let t = t - 2.0 * PI * ((t - 0.5 * (low + high)) / (2.0 * PI)).round();
+        let place = flat(&conic.point(t).coords) - a;
+        let share = along.dot(&place) / along.norm_squared();
+        if (low - spare..=high + spare).contains(&t) && (-1e-9..=1.0 + 1e-9).contains(&share) {
+            let rest = (t - conic.from) / (conic.to - conic.from);
+            found.push((share, rest.clamp(0.0, 1.0)));
+        }
+    }
+    found
+}
+
+/// A share of the way of a bent path that is as good as straight.
+const AS_STRAIGHT: f64 = 0.01;
 
 /// Paths that run along each other would be halved for ever.
 const MOST_HALVINGS: u32 = 400;
@@ -478,7 +639,7 @@ fn crossings_between(both: [Seen; 2], axes: [usize; 2], budget: &mut u32, found:
     }
     *budget -= 1;
     let s = both[0].shares;
-    if both.iter().all(|part| part.path.is_straight()) || s[1] - s[0] < 1e-3 {
+    if both.iter().all(|part| part.path.is_straight()) || s[1] - s[0] < AS_STRAIGHT {
         // As good as straight: cut one chord with the other.
         let (u, v, w) = (p[1] - p[0], q[1] - q[0], q[0] - p[0]);
         let size = u.perp(&v);

@@ -67,9 +67,18 @@ impl Surface {
         }
     }
 
+    /// Distance and normal at a point.
+    pub(crate) fn off(&self, point: &P3) -> (f64, V3) {
+        match self {
+            Surface::Plane(plane) => (plane.distance(point), plane.normal),
+            Surface::Turned(turned) => turned.off(point),
+        }
+    }
+
     /// The point of the surface nearest to a point near it.
     pub(crate) fn nearest(&self, point: &P3) -> P3 {
-        point - self.normal(point) * self.distance(point)
+        let (distance, normal) = self.off(point);
+        point - normal * distance
     }
 
     /// Where the line `from + t * direction` meets the surface, as ascending `t`; none for a line within it. A line that
@@ -79,7 +88,7 @@ impl Surface {
             Surface::Plane(plane) => {
                 let lean = plane.normal.dot(direction);
                 let t = -plane.distance(from) / lean;
-                t.is_finite().then_some(t).into_iter().collect()
+                Few::from_buf_and_len([t, 0.0, 0.0, 0.0], usize::from(t.is_finite()))
             }
             Surface::Turned(turned) => turned.hits(from, direction),
         }
@@ -138,6 +147,37 @@ impl Turned {
         }
     }
 
+    /// Distance and normal, which have their roots in common for the commonest shapes.
+    fn off(&self, point: &P3) -> (f64, V3) {
+        match self.profile {
+            Profile::Cylinder { radius } => {
+                let (_, out) = self.split(point);
+                let from_axis = out.norm();
+                if from_axis > 1e-12 {
+                    return (from_axis - radius, out / from_axis);
+                }
+            }
+            Profile::Sphere { radius } => {
+                let out = point - self.origin;
+                let from_center = out.norm();
+                if from_center > 0.0 {
+                    return (from_center - radius, out / from_center);
+                }
+            }
+            Profile::Cone { radius, slope } => {
+                let (height, out) = self.split(point);
+                let from_axis = out.norm();
+                if from_axis > 1e-12 {
+                    let stretch = 1.0 / (1.0 + slope * slope).sqrt();
+                    let off = (from_axis - radius - slope * height) * stretch;
+                    return (off, (out / from_axis - self.axis * slope) * stretch);
+                }
+            }
+            Profile::Torus { .. } => {}
+        }
+        (self.distance(point), self.normal(point))
+    }
+
     fn hits(&self, from: &P3, direction: &V3) -> Few<f64, 4> {
         let (height, out) = self.split(from);
         let climb = direction.dot(&self.axis);
@@ -152,8 +192,9 @@ impl Turned {
             }
             Profile::Cone { radius, slope } => {
                 let (at, grow) = (radius + slope * height, slope * climb);
-                let both = quadratic(a - grow * grow, b - at * grow, c - at * at);
-                both.into_iter().filter(|t| at + grow * t >= 0.0).collect()
+                let mut both = quadratic(a - grow * grow, b - at * grow, c - at * at);
+                both.retain(|t| at + grow * *t >= 0.0);
+                both
             }
             Profile::Torus { major, minor } => {
                 if across.norm_squared() <= FLAT {
@@ -239,19 +280,16 @@ fn along_axis(square: f64, height: f64, climb: f64) -> Few<f64, 4> {
 
 /// The real roots of `a t^2 + 2 b t + c`, ascending, by the formula that does not cancel.
 fn quadratic(a: f64, b: f64, c: f64) -> Few<f64, 4> {
-    let mut roots = Few::new();
     if a.abs() <= FLAT * (b.abs() + c.abs()).max(1.0) {
         let t = -c / (2.0 * b);
-        roots.extend(t.is_finite().then_some(t));
-        return roots;
+        return Few::from_buf_and_len([t, 0.0, 0.0, 0.0], usize::from(t.is_finite()));
     }
     let Some(half) = root(b * b - a * c) else {
-        return roots;
+        return Few::new();
     };
     let q = -(b + half.copysign(b));
     let (s, t) = (q / a, if q == 0.0 { 0.0 } else { c / q });
-    roots.extend([s.min(t), s.max(t)]);
-    roots
+    Few::from_buf_and_len([s.min(t), s.max(t), 0.0, 0.0], 2)
 }
 
 #[cfg(test)]

@@ -38,7 +38,7 @@ pub(super) fn around(
         let surface = &surfaces[region.surface as usize];
         for half in region.halves() {
             let path = wireframe.path(half.edge);
-            let (at, along) = (path.middle(), path.direction(0.5));
+            let (at, along) = path.place(0.5);
             let [a, b] = across(&along);
             let side = if half.forward { 1.0 } else { -1.0 };
             let inward = (surface.normal(&at).cross(&along) * side).normalize();

@@ -5,6 +5,7 @@
 //! regions at each edge and finds those that continue one another smoothly.
 
 mod around;
+mod looks;
 mod planes;
 mod trace;
 
@@ -16,6 +17,7 @@ use crate::geom::tolerance::Tolerance;
 use crate::geom::{P3, V3};
 use crate::wireframe::Edge;
 use crate::wireframe::curved::CurvedWireframe;
+use looks::Looks;
 use rustc_hash::FxHashMap;
 
 /// A candidate piece of face, on which the signs of the normal's components never change.
@@ -58,17 +60,18 @@ impl CurvedFaces {
     pub(crate) fn build(wireframe: &CurvedWireframe, tolerance: Tolerance) -> Self {
         let mut surfaces: Vec<Surface> = planes::planes(wireframe, tolerance);
         surfaces.extend(wireframe.turned.iter().copied().map(Surface::Turned));
+        let looks = Looks::of(wireframe);
         let mut regions = Vec::new();
         for (number, surface) in (0_u32..).zip(&surfaces) {
-            let edges = edges_on(wireframe, surface, tolerance);
-            let found = trace::regions(wireframe, surface, &edges, tolerance);
+            let edges = edges_on(wireframe, &looks, surface, tolerance);
+            let found = trace::regions(wireframe, &looks, (surface, &edges), tolerance);
             regions.extend(found.into_iter().map(|(signs, borders)| CurvedRegion {
                 surface: number,
                 signs,
                 borders,
             }));
         }
-        let regions = without_twins(wireframe, &surfaces, regions, tolerance);
+        let regions = without_twins(&looks, &surfaces, regions, tolerance);
         let regions = without_loose(wireframe, regions);
         let around = around::around(wireframe, &surfaces, &regions);
         CurvedFaces {
@@ -85,31 +88,35 @@ impl CurvedFaces {
 }
 
 /// The edges that lie on a surface all along.
-fn edges_on(wireframe: &CurvedWireframe, surface: &Surface, tolerance: Tolerance) -> Vec<Id<Edge>> {
+fn edges_on(
+    wireframe: &CurvedWireframe,
+    looks: &Looks,
+    surface: &Surface,
+    tolerance: Tolerance,
+) -> Vec<Id<Edge>> {
     let reach = if surface.is_plane() {
         tolerance.slack()
     } else {
         tolerance.mm()
     };
     let on = |p: &P3| surface.distance(p).abs() <= reach;
-    let lies_on = |path: &Path| {
-        let inner: &[f64] = if path.is_straight() && surface.is_plane() {
-            &[]
-        } else {
-            &[0.5, 0.2, 0.8]
-        };
-        path.ends.iter().all(on) && inner.iter().all(|&share| on(&path.point(share)))
+    let corners: Vec<bool> = wireframe.vertices.iter().map(on).collect();
+    let lies_on = |&id: &Id<Edge>| {
+        let edge = &wireframe.edges[id.ix()];
+        let flat = edge.path.is_straight() && surface.is_plane();
+        let ends = edge.ends.iter().all(|v| corners[v.ix()]);
+        ends && (flat || looks.inner(id).iter().all(on))
     };
     (0..wireframe.edges.len())
         .map(Id::new)
-        .filter(|&e| lies_on(wireframe.path(e)))
+        .filter(lies_on)
         .collect()
 }
 
 /// Keeps one of several regions within the same borders whose surfaces are nowhere farther apart there than the tolerance:
 /// the first, which is a plane or a cylinder if one of them is.
 fn without_twins(
-    wireframe: &CurvedWireframe,
+    looks: &Looks,
     surfaces: &[Surface],
     regions: Vec<CurvedRegion>,
     tolerance: Tolerance,
@@ -119,8 +126,8 @@ fn without_twins(
     for region in regions {
         let mut edges: Vec<Id<Edge>> = region.halves().map(|h| h.edge).collect();
         edges.sort_unstable();
-        let middles = || edges.iter().map(|&e| wireframe.path(e).middle().coords);
-        let sum = middles().fold(V3::zeros(), |sum, p| sum + p);
+        let middles = edges.iter().map(|&e| looks.middle(e).coords);
+        let sum = middles.fold(V3::zeros(), |sum, p| sum + p);
         let surface = &surfaces[region.surface as usize];
         let inner = surface.nearest(&(sum / count(edges.len())).into());
         let same = known.entry(edges).or_default();

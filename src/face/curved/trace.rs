@@ -5,17 +5,17 @@
 //! normals change the sign of a component encloses a line along which the surface would have to be split, but no such line
 //! is there: it borders no region.
 
+use super::looks::Looks;
 use crate::arrange::subdivide::turn;
 use crate::face::{Half, across, flat, flat_axes};
 use crate::geom::arena::Id;
-use crate::geom::path::{Path, Place, locate};
+use crate::geom::path::{Place, locate};
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{P2, V3};
+use crate::geom::{Few, P2, V3};
 use crate::wireframe::curved::CurvedWireframe;
 use crate::wireframe::{Edge, Vertex};
 use itertools::Itertools;
-use rustc_hash::FxHashMap;
 
 /// Where a surface is split, its normals may be off by this much.
 const NOUGHT: f64 = 0.03;
@@ -32,8 +32,8 @@ pub(super) type Traced = ([i8; 3], Vec<Vec<Half>>);
 /// All regions of a surface.
 pub(super) fn regions(
     wireframe: &CurvedWireframe,
-    surface: &Surface,
-    edges: &[Id<Edge>],
+    looks: &Looks,
+    (surface, edges): (&Surface, &[Id<Edge>]),
     tolerance: Tolerance,
 ) -> Vec<Traced> {
     let edges = without_dangling(wireframe, edges);
@@ -41,22 +41,21 @@ pub(super) fn regions(
         return Vec::new();
     }
     let next = links(wireframe, surface, &edges);
-    let mut seen: FxHashMap<Half, ()> = FxHashMap::default();
+    let mut seen = vec![false; next.len()];
     let mut outer: Vec<Ring> = Vec::new();
     let mut holes: Vec<Ring> = Vec::new();
-    for half in halves(&edges) {
-        if seen.contains_key(&half) {
+    for first in 0..next.len() {
+        if seen[first] {
             continue;
         }
-        let mut border = vec![half];
-        seen.insert(half, ());
-        let mut at = next[&half];
-        while at != half {
-            seen.insert(at, ());
-            border.push(at);
-            at = next[&at];
+        let mut border = Vec::new();
+        let mut at = first;
+        while !seen[at] {
+            seen[at] = true;
+            border.push(half(&edges, at));
+            at = next[at];
         }
-        if let Some(ring) = Ring::of(wireframe, surface, border) {
+        if let Some(ring) = Ring::of(wireframe, looks, surface, border) {
             if ring.area > 0.0 {
                 outer.push(ring);
             } else {
@@ -68,7 +67,8 @@ pub(super) fn regions(
     for hole in holes {
         let around = (0..outer.len())
             .filter(|&o| {
-                outer[o].signs == hole.signs && outer[o].encloses(wireframe, &hole, tolerance)
+                outer[o].signs == hole.signs
+                    && outer[o].encloses(wireframe, looks, &hole, tolerance)
             })
             .min_by(|&a, &b| outer[a].area.total_cmp(&outer[b].area));
         if let Some(o) = around {
@@ -91,10 +91,12 @@ fn is_crest(wireframe: &CurvedWireframe, turned: &Turned, border: &[Half]) -> bo
             .any(opposite)
 }
 
-fn halves(edges: &[Id<Edge>]) -> impl Iterator<Item = Half> + '_ {
-    edges
-        .iter()
-        .flat_map(|&edge| [true, false].map(|forward| Half { edge, forward }))
+/// The half with a number: first the first edge forward and backward, then the second and so on.
+fn half(edges: &[Id<Edge>], number: usize) -> Half {
+    Half {
+        edge: edges[number / 2],
+        forward: number % 2 == 0,
+    }
 }
 
 fn start(wireframe: &CurvedWireframe, half: Half) -> Id<Vertex> {
@@ -104,19 +106,21 @@ fn start(wireframe: &CurvedWireframe, half: Half) -> Id<Vertex> {
 /// The edges that remain when edges with a free end are taken away again and again.
 fn without_dangling(wireframe: &CurvedWireframe, edges: &[Id<Edge>]) -> Vec<Id<Edge>> {
     let ends = |e: &Id<Edge>| wireframe.edges[e.ix()].ends;
-    let mut degree: FxHashMap<Id<Vertex>, u32> = FxHashMap::default();
+    let mut corners: Vec<Id<Vertex>> = edges.iter().flat_map(ends).collect();
+    corners.sort_unstable();
+    corners.dedup();
+    let place = |v: Id<Vertex>| corners.partition_point(|other| *other < v);
+    let mut degree = vec![0_u32; corners.len()];
     for v in edges.iter().flat_map(ends) {
-        *degree.entry(v).or_default() += 1;
+        degree[place(v)] += 1;
     }
     let mut left = edges.to_vec();
     loop {
         let before = left.len();
         left.retain(|e| {
-            let dangling = ends(e).iter().any(|v| degree[v] < 2);
+            let dangling = ends(e).iter().any(|v| degree[place(*v)] < 2);
             if dangling {
-                for v in ends(e) {
-                    degree.entry(v).and_modify(|d| *d -= 1);
-                }
+                ends(e).into_iter().for_each(|v| degree[place(v)] -= 1);
             }
             !dangling
         });
@@ -126,44 +130,39 @@ fn without_dangling(wireframe: &CurvedWireframe, edges: &[Id<Edge>]) -> Vec<Id<E
     }
 }
 
-/// The half after each half around the region to its left.
-fn links(
-    wireframe: &CurvedWireframe,
-    surface: &Surface,
-    edges: &[Id<Edge>],
-) -> FxHashMap<Half, Half> {
-    let mut outgoing: Vec<(Id<Vertex>, Half)> =
-        halves(edges).map(|h| (start(wireframe, h), h)).collect();
-    outgoing.sort_unstable_by_key(|(v, h)| (*v, h.edge, h.forward));
-    let mut next = FxHashMap::default();
+/// The half after each half around the region to its left, by number.
+fn links(wireframe: &CurvedWireframe, surface: &Surface, edges: &[Id<Edge>]) -> Vec<usize> {
+    let mut outgoing: Vec<(Id<Vertex>, usize)> = (0..2 * edges.len())
+        .map(|number| (start(wireframe, half(edges, number)), number))
+        .collect();
+    outgoing.sort_unstable();
+    let mut next = vec![0; outgoing.len()];
     for fan in outgoing.chunk_by(|a, b| a.0 == b.0) {
         let at = wireframe.vertices[fan[0].0.ix()];
         let normal = surface.normal(&at);
         let [a, b] = across(&normal);
-        let length = |half: &Half| {
-            let [p, q] = wireframe.path(half.edge).ends;
+        let length = |number: usize| {
+            let [p, q] = wireframe.path(half(edges, number).edge).ends;
             (q - p).norm()
         };
         let shortest = fan
             .iter()
-            .map(|(_, h)| length(h))
+            .map(|(_, number)| length(*number))
             .fold(f64::INFINITY, f64::min);
-        let mut sorted: Vec<(f64, Half)> = fan
+        let mut sorted: Few<(f64, usize), 8> = fan
             .iter()
-            .map(|&(_, half)| {
-                let share = OUT * shortest / length(&half);
+            .map(|&(_, number)| {
+                let half = half(edges, number);
+                let share = OUT * shortest / length(number);
                 let share = if half.forward { share } else { 1.0 - share };
                 let out = wireframe.path(half.edge).point(share) - at;
-                (turn(out.dot(&a), out.dot(&b)), half)
+                (turn(out.dot(&a), out.dot(&b)), number)
             })
             .collect();
         sorted.sort_by(|p, q| p.0.total_cmp(&q.0));
         for (one, two) in sorted.iter().circular_tuple_windows() {
-            let back = Half {
-                forward: !two.1.forward,
-                ..two.1
-            };
-            next.insert(back, one.1);
+            // The two halves of an edge are neighbours in number.
+            next[two.1 ^ 1] = one.1;
         }
     }
     next
@@ -194,12 +193,17 @@ struct Ring {
 
 impl Ring {
     /// None if the loop goes over more than one patch.
-    fn of(wireframe: &CurvedWireframe, surface: &Surface, border: Vec<Half>) -> Option<Self> {
+    fn of(
+        wireframe: &CurvedWireframe,
+        looks: &Looks,
+        surface: &Surface,
+        border: Vec<Half>,
+    ) -> Option<Self> {
         let mut least = V3::repeat(f64::INFINITY);
         let mut most = V3::repeat(f64::NEG_INFINITY);
         let mut sum = V3::zeros();
         for half in &border {
-            let normal = surface.normal(&wireframe.path(half.edge).middle());
+            let normal = surface.normal(&looks.middle(half.edge));
             least = least.inf(&normal);
             most = most.sup(&normal);
             sum += normal;
@@ -223,7 +227,7 @@ impl Ring {
         let axes = flat_axes(&sum);
         let points: Vec<P2> = border
             .iter()
-            .flat_map(|&half| samples(wireframe, half))
+            .flat_map(|&half| looks.along(half))
             .map(|p| flat(axes, &p))
             .collect();
         let doubled: f64 = points
@@ -240,26 +244,22 @@ impl Ring {
     }
 
     /// Whether another loop of the same patch, with no edge in common, lies inside.
-    fn encloses(&self, wireframe: &CurvedWireframe, other: &Ring, tolerance: Tolerance) -> bool {
+    fn encloses(
+        &self,
+        wireframe: &CurvedWireframe,
+        looks: &Looks,
+        other: &Ring,
+        tolerance: Tolerance,
+    ) -> bool {
         if self.area <= -other.area {
             return false;
         }
         let borders = || self.border.iter().map(|h| wireframe.path(h.edge));
         let places = other.border.iter().map(|h| {
-            let at = flat(self.axes, &wireframe.path(h.edge).middle());
+            let at = flat(self.axes, &looks.middle(h.edge));
             locate(borders(), self.axes, &at, tolerance.mm())
         });
         let mut places = places.filter(|p| *p != Place::Border);
         places.next() == Some(Place::Inside)
     }
-}
-
-/// Points along a half, its end left out.
-fn samples(wireframe: &CurvedWireframe, half: Half) -> impl Iterator<Item = crate::geom::P3> + '_ {
-    let path: &Path = wireframe.path(half.edge);
-    let steps = if path.is_straight() { 1 } else { 8 };
-    (0..steps).map(move |k| {
-        let share = f64::from(k) / f64::from(steps);
-        path.point(if half.forward { share } else { 1.0 - share })
-    })
 }

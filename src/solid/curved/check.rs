@@ -11,7 +11,7 @@ use super::{CurvedSolid, Patch, Step, crossing};
 use crate::geom::integral::flux;
 use crate::geom::path::{Path, Place, locate};
 use crate::geom::tolerance::{ROUNDING, Tolerance};
-use crate::geom::{P2, V3};
+use crate::geom::{Few, P2, V3};
 use petgraph::unionfind::UnionFind;
 use std::cell::Cell;
 use std::ops::ControlFlow;
@@ -167,7 +167,7 @@ fn edges<B>(
     solid: &CurvedSolid,
     report: &mut impl FnMut(Defect) -> ControlFlow<B>,
 ) -> ControlFlow<B> {
-    let mut runs = vec![[Vec::new(), Vec::new()]; solid.edges.len()];
+    let mut runs: Vec<[Few<u32, 1>; 2]> = vec![Default::default(); solid.edges.len()];
     for (face, patch) in (0_u32..).zip(&solid.faces) {
         for step in patch.borders.iter().flatten() {
             runs[step.edge as usize][usize::from(!step.forward)].push(face);
@@ -175,7 +175,8 @@ fn edges<B>(
     }
     let rounding = solid.size() * ROUNDING;
     for (edge, (e, runs)) in (0_u32..).zip(solid.edges.iter().zip(&runs)) {
-        if [0, 1].map(|k| vec![e.faces[k]]) != *runs || e.faces[0] == e.faces[1] {
+        let as_said = (0..2).all(|k| runs[k][..] == [e.faces[k]]);
+        if !as_said || e.faces[0] == e.faces[1] {
             report(Defect::Edge { edge })?;
         }
         let [a, b] = e.ends.map(|v| solid.vertices[v as usize]);
@@ -219,38 +220,39 @@ fn surfaces<B>(
     tolerance: Tolerance,
     report: &mut impl FnMut(Defect) -> ControlFlow<B>,
 ) -> ControlFlow<B> {
+    let mut normals = vec![Normals::default(); solid.faces.len()];
     for (edge, e) in (0_u32..).zip(&solid.edges) {
-        for face in e.faces {
-            let surface = &solid.faces[face as usize].surface;
-            let mut shares = SHARES.iter().chain(&[0.0, 1.0]);
-            let off = |share: &f64| surface.distance(&e.path.point(*share)).abs();
-            if shares.any(|share| off(share) > OFF * tolerance.mm()) {
+        let places = SHARES.map(|share| e.path.point(share));
+        let mut outward = [[V3::zeros(); SHARES.len()]; 2];
+        for (face, outward) in e.faces.into_iter().zip(&mut outward) {
+            let patch = &solid.faces[face as usize];
+            let looks = places.map(|at| patch.surface.off(&at));
+            let ends = e.path.ends.map(|end| patch.surface.distance(&end));
+            let mut offs = looks.iter().map(|(off, _)| off).chain(&ends);
+            if offs.any(|off| off.abs() > OFF * tolerance.mm()) {
                 report(Defect::OffSurface { edge, face })?;
             }
+            normals[face as usize].add(patch, looks.map(|(_, normal)| normal));
+            *outward = looks.map(|(_, normal)| if patch.outward { normal } else { -normal });
         }
-        let faces = e.faces.map(|f| &solid.faces[f as usize]);
-        let bend = |share: f64| {
-            let at = e.path.point(share);
-            (faces[0].outward(&at) - faces[1].outward(&at)).norm()
-        };
+        let bends = [0, 1, 2].map(|k| (outward[0][k] - outward[1][k]).norm());
         let [least, most] = BEND;
         let wrong = if e.smooth {
-            SHARES.into_iter().any(|share| bend(share) > most)
+            bends.iter().any(|bend| *bend > most)
         } else {
-            SHARES.into_iter().all(|share| bend(share) < least)
+            bends.iter().all(|bend| *bend < least)
         };
         if wrong {
             report(Defect::Smooth { edge })?;
         }
     }
-    for (face, patch) in (0_u32..).zip(&solid.faces) {
-        if !has_its_signs(solid, patch) {
+    for (face, (patch, normals)) in (0_u32..).zip(solid.faces.iter().zip(&normals)) {
+        if normals.wrong || patch.signs == [0; 3] {
             report(Defect::Signs { face })?;
             continue;
         }
-        let axis = best_axis(solid, patch);
         for border in 0..patch.borders.len() {
-            if !is_well_placed(solid, patch, border, axis) {
+            if !is_well_placed(solid, patch, border, normals.axis(patch)) {
                 let border = u32::try_from(border).unwrap_or(u32::MAX);
                 report(Defect::Border { face, border })?;
             }
@@ -259,34 +261,39 @@ fn surfaces<B>(
     ControlFlow::Continue(())
 }
 
-/// Whether the normal has the signs of a patch along its borders.
-fn has_its_signs(solid: &CurvedSolid, patch: &Patch) -> bool {
-    let slack = if patch.surface.is_plane() {
-        FLAT
-    } else {
-        TURNED
-    };
-    let agrees = |normal: V3| {
-        (0..3).all(|k| match patch.signs[k] {
-            0 => normal[k].abs() <= slack,
-            sign => normal[k] * f64::from(sign) > -slack,
-        })
-    };
-    let named = patch.signs != [0; 3];
-    let at = |path: &Path| SHARES.map(|share| patch.surface.normal(&path.point(share)));
-    named && solid.paths(patch).flat_map(at).all(agrees)
+/// The normals of a patch along its borders.
+#[derive(Clone, Debug, Default)]
+struct Normals {
+    sum: V3,
+    /// Some do not have the signs of the patch.
+    wrong: bool,
 }
 
-/// The axis the normal is nearest to, all in all.
-fn best_axis(solid: &CurvedSolid, patch: &Patch) -> usize {
-    let mut sum = V3::zeros();
-    for path in solid.paths(patch) {
-        sum += patch.surface.normal(&path.middle());
+impl Normals {
+    /// Adds those along an edge.
+    fn add(&mut self, patch: &Patch, normals: [V3; SHARES.len()]) {
+        let slack = if patch.surface.is_plane() {
+            FLAT
+        } else {
+            TURNED
+        };
+        let agrees = |normal: &V3| {
+            (0..3).all(|k| match patch.signs[k] {
+                0 => normal[k].abs() <= slack,
+                sign => normal[k] * f64::from(sign) > -slack,
+            })
+        };
+        self.wrong |= !normals.iter().all(agrees);
+        self.sum += normals[1];
     }
-    (0..3)
-        .filter(|k| patch.signs[*k] != 0)
-        .max_by(|i, j| sum[*i].abs().total_cmp(&sum[*j].abs()))
-        .unwrap_or(0)
+
+    /// The axis they are nearest to, all in all.
+    fn axis(&self, patch: &Patch) -> usize {
+        (0..3)
+            .filter(|k| patch.signs[*k] != 0)
+            .max_by(|i, j| self.sum[*i].abs().total_cmp(&self.sum[*j].abs()))
+            .unwrap_or(0)
+    }
 }
 
 /// Whether a border has the patch to its left, seen from outside, and is inside the outer one if it is a hole.

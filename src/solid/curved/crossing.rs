@@ -10,11 +10,12 @@ use super::check::Defect;
 use super::inside::{Caster, across};
 use super::trace::{Trace, crossings};
 use super::{CurvedEdge, CurvedSolid};
-use crate::geom::V3;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Place;
 use crate::geom::surface::Surface;
 use crate::geom::tolerance::Tolerance;
+use crate::geom::{Few, P3, V3};
+use std::cell::OnceCell;
 use std::ops::ControlFlow;
 
 /// How far from a border is strictly inside, in tolerances.
@@ -50,8 +51,10 @@ pub(super) fn visit<B>(
         let [a, b] = e.path.bounds();
         index.touching(&[a.into(), b.into()], |face| near.push(face));
         near.sort_unstable();
+        let looks = OnceCell::new();
         for &face in &near {
-            if !e.faces.contains(&face) && passes(solid, caster, e, face, tolerance.mm()) {
+            let edge_looks = (e, &looks);
+            if !e.faces.contains(&face) && passes(solid, caster, edge_looks, face, tolerance.mm()) {
                 report(Defect::Crossing { edge, face })?;
             }
         }
@@ -104,7 +107,7 @@ fn are_neighbours(solid: &CurvedSolid, pair: [u32; 2]) -> bool {
 fn passes(
     solid: &CurvedSolid,
     caster: &Caster,
-    edge: &CurvedEdge,
+    (edge, looks): (&CurvedEdge, &OnceCell<Looks>),
     face: u32,
     tolerance: f64,
 ) -> bool {
@@ -114,11 +117,24 @@ fn passes(
         let at = surface.nearest(&edge.path.point(share));
         caster.place(face, &at, INSIDE * tolerance) == Place::Inside
     };
-    let shares = shares(edge, surface);
+    if surface.is_plane() && edge.path.is_straight() {
+        return match [0.0, 1.0].map(off) {
+            ends if ends.iter().all(|off| off.abs() <= tolerance) => {
+                [0.25, 0.5, 0.75].into_iter().any(strictly_inside)
+            }
+            ends if ends.iter().any(|off| off.abs() <= tolerance) => false,
+            [a, b] => (a < 0.0) != (b < 0.0) && strictly_inside(a / (a - b)),
+        };
+    }
+    let looks = if edge.path.is_straight() {
+        &straight_looks(edge, surface)
+    } else {
+        looks.get_or_init(|| bent_looks(edge))
+    };
     // The last place clear of the surface, and how far off it is.
     let mut clear: Option<(f64, f64)> = None;
-    for &share in &shares {
-        let here = off(share);
+    for &(share, at) in looks {
+        let here = surface.distance(&at);
         if here.abs() <= tolerance {
             continue;
         }
@@ -133,27 +149,36 @@ fn passes(
     clear.is_none() && [0.25, 0.5, 0.75].into_iter().any(strictly_inside)
 }
 
-/// Where along an edge to look which side of a surface it is on: between any two places where a straight edge meets it.
-fn shares(edge: &CurvedEdge, surface: &Surface) -> Vec<f64> {
+/// Places along an edge where it is looked which side of a surface it is on: shares of the way, and the points.
+type Looks = Few<(f64, P3), 16>;
+
+/// Along a bent edge, evenly.
+fn bent_looks(edge: &CurvedEdge) -> Looks {
+    (0..=STEPS)
+        .map(|k| f64::from(k) / f64::from(STEPS))
+        .map(|share| (share, edge.path.point(share)))
+        .collect()
+}
+
+/// Along a straight edge, between any two places where it meets the surface.
+fn straight_looks(edge: &CurvedEdge, surface: &Surface) -> Looks {
     let path = &edge.path;
-    if !path.is_straight() {
-        return (0..=STEPS)
-            .map(|k| f64::from(k) / f64::from(STEPS))
-            .collect();
-    }
     let length = (path.ends[1] - path.ends[0]).norm();
     let hits = surface.hits(&path.ends[0], &path.direction(0.0));
-    let mut cuts = vec![0.0];
+    let mut cuts: Few<f64, 16> = Few::new();
+    cuts.push(0.0);
     cuts.extend(
         hits.into_iter()
             .map(|t| t / length)
             .filter(|t| *t > 0.0 && *t < 1.0),
     );
     cuts.push(1.0);
-    let mut shares = vec![0.0];
+    let mut shares: Few<f64, 16> = Few::new();
+    shares.push(0.0);
     shares.extend(cuts.windows(2).map(|pair| 0.5 * (pair[0] + pair[1])));
     shares.push(1.0);
-    shares
+    let looks = shares.into_iter();
+    looks.map(|share| (share, path.point(share))).collect()
 }
 
 /// Where a function changes its sign between two places.

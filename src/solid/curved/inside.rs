@@ -6,7 +6,7 @@
 //! The same signs keep the extremes of each coordinate on the borders, so the box around those is the patch's.
 
 use super::{CurvedSolid, Patch};
-use crate::geom::pairs::BoxIndex;
+use crate::geom::pairs::{Bounds, BoxIndex, overlap};
 use crate::geom::path::{Path, Place, locate};
 use crate::geom::surface::Surface;
 use crate::geom::{Few, P2, P3, V3};
@@ -39,10 +39,15 @@ pub(crate) struct Caster<'s> {
     tree: Option<RTree<Boxed>>,
     /// For faces with long borders, by the axis they are seen along.
     borders: Vec<[Option<Borders<'s>>; 3]>,
+    /// By axis, the patches that look against it and those that look along it.
+    facing: [[Facing; 2]; 3],
     /// The patch that covered a place last: it is asked first, for often it covers the next place too.
     last: Cell<u32>,
     size: f64,
 }
+
+/// The axis along which a viewer looks, and the side on which he stands.
+pub(crate) type Viewer = (usize, f64);
 
 impl<'s> Caster<'s> {
     /// Gets a solid ready; time grows about linearly with its patches.
@@ -64,11 +69,14 @@ impl<'s> Caster<'s> {
         let borders = (solid.faces.iter())
             .map(|patch| [0, 1, 2].map(|axis| Borders::of(solid, patch, axis)))
             .collect();
+        let facing =
+            [0, 1, 2].map(|axis| [-1, 1].map(|side| Facing::of(solid, &boxes, axis, side)));
         Caster {
             solid,
             boxes,
             tree,
             borders,
+            facing,
             last: Cell::new(0),
             size,
         }
@@ -80,12 +88,10 @@ impl<'s> Caster<'s> {
     }
 
     /// Whether material stands strictly in front of `from` on the line of sight `towards` the viewer, a unit vector.
-    /// Patches in `skip` do not count; those of an edge that `from` lies beside are to be skipped.
-    pub(crate) fn covered(&self, from: &P3, towards: &V3, skip: &[u32]) -> bool {
+    pub(crate) fn covered(&self, from: &P3, towards: &V3) -> bool {
         let ahead = self.size * AHEAD;
         let covers = |face: u32| {
-            !skip.contains(&face)
-                && self.looks_towards(face, towards)
+            self.looks_towards(face, towards)
                 && self.meetings(face, from, towards).any(|t| {
                     t > ahead && self.outward(face, &(from + towards * t)).dot(towards) > 0.0
                 })
@@ -106,6 +112,38 @@ impl<'s> Caster<'s> {
             }
             found
         })
+    }
+
+    /// The same along an axis towards the viewer, who stands on one `side` of everything, 1 or -1. Patches in `skip` do not
+    /// count; those of an edge that `from` lies beside are to be skipped.
+    pub(crate) fn covered_along(&self, from: &P3, (axis, side): Viewer, skip: &[u32]) -> bool {
+        let ahead = self.size * AHEAD;
+        let facing = &self.facing[axis][usize::from(side > 0.0)];
+        let towards = V3::ith(axis, side);
+        let covers = |place: u32| {
+            let face = facing.faces[place as usize];
+            let [low, high] = &self.boxes[face as usize];
+            let farthest = (if side > 0.0 { high } else { low })[axis];
+            (farthest - from[axis]) * side > ahead
+                && !skip.contains(&face)
+                && self.depth(face, from, axis, side).is_some_and(|t| {
+                    t > ahead && self.outward(face, &(from + towards * t)).dot(&towards) > 0.0
+                })
+        };
+        let at = across(axis).map(|k| from[k]);
+        let last = &facing.last;
+        let again = |place: u32| overlap(&facing.boxes[place as usize], &[at; 2]) && covers(place);
+        if last.get().is_some_and(again) {
+            return true;
+        }
+        let mut found = false;
+        facing.index.touching(&[at; 2], |place| {
+            if !found && last.get() != Some(place) && covers(place) {
+                last.set(Some(place));
+                found = true;
+            }
+        });
+        found
     }
 
     /// Calls `visit` with each patch that the line from `from` towards `towards`, a unit vector, meets strictly in
@@ -156,16 +194,16 @@ impl<'s> Caster<'s> {
         }
     }
 
-    /// The normal that points out of the material.
-    pub(crate) fn outward(&self, face: u32, point: &P3) -> V3 {
-        self.solid.faces[face as usize].outward(point)
-    }
-
     /// Whether a patch can look towards the viewer at all.
     fn looks_towards(&self, face: u32, towards: &V3) -> bool {
         let patch = &self.solid.faces[face as usize];
         let side = if patch.outward { 1.0 } else { -1.0 };
         (0..3).any(|k| side * f64::from(patch.signs[k]) * towards[k] > 0.0)
+    }
+
+    /// The normal that points out of the material.
+    pub(crate) fn outward(&self, face: u32, point: &P3) -> V3 {
+        self.solid.faces[face as usize].outward(point)
     }
 
     /// The places at which a line meets a patch.
@@ -236,6 +274,30 @@ fn nearest(surface: &Surface, from: &P3, direction: &V3, [near, far]: [f64; 2]) 
         .map(|t| (t, surface.distance(&(from + direction * t)).abs()))
         .min_by(|a, b| a.1.total_cmp(&b.1))
         .map_or(near, |(t, _)| t)
+}
+
+/// The patches that look one way along an axis, by where they are seen.
+struct Facing {
+    faces: Vec<u32>,
+    boxes: Vec<Bounds<2>>,
+    index: BoxIndex<2>,
+    /// The one that covered a place last: it is asked first, for often it covers the next place too.
+    last: Cell<Option<u32>>,
+}
+
+impl Facing {
+    fn of(solid: &CurvedSolid, boxes: &[Box3], axis: usize, side: i8) -> Self {
+        let looks = |(face, patch): (u32, &Patch)| (patch.facing()[axis] == side).then_some(face);
+        let faces: Vec<u32> = (0_u32..).zip(&solid.faces).filter_map(looks).collect();
+        let seen = |face: &u32| boxes[*face as usize].map(|p| across(axis).map(|k| p[k]));
+        let boxes: Vec<Bounds<2>> = faces.iter().map(seen).collect();
+        Facing {
+            index: BoxIndex::new(&boxes),
+            faces,
+            boxes,
+            last: Cell::new(None),
+        }
+    }
 }
 
 /// The long borders of a face as seen along an axis, with an index.
@@ -419,7 +481,13 @@ mod tests {
                 out += i32::from(leaves);
             });
             assert_eq!(turns, i32::from(holds(&at)), "{at:?} {towards:?}");
-            assert_eq!(caster.covered(&at, &towards, &[]), out > 0);
+            assert_eq!(caster.covered(&at, &towards), out > 0);
+            if let Some(axis) = (0..3).find(|k| towards[*k].abs() == 1.0) {
+                assert_eq!(
+                    caster.covered_along(&at, (axis, towards[axis]), &[]),
+                    out > 0
+                );
+            }
             within += turns;
         }
         assert!(within > 60, "{within}");
@@ -481,7 +549,7 @@ mod tests {
         let caster = Caster::new(&ball);
         let covering = |face: &u32| {
             let others: Vec<u32> = (0..8).filter(|f| f != face).collect();
-            caster.covered(&P3::new(1.0, 2.0, 3.0), &V3::z(), &others)
+            caster.covered_along(&P3::new(1.0, 2.0, 3.0), (2, 1.0), &others)
         };
         // The one octant above the point.
         let above: Vec<u32> = (0..8).filter(covering).collect();

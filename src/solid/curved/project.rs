@@ -10,14 +10,15 @@
 //! between two faces that face the viewer is hidden. The edge's own patches never cover it, for each lies one-to-one over
 //! the view.
 
-use super::inside::Caster;
+use super::inside::{Caster, Viewer};
 use super::trace::{Trace, crossings, ends_on};
 use super::{CurvedEdge, CurvedSolid, faces};
-use crate::geom::V3;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Path;
+use crate::geom::{Few, V3};
 use crate::options::TangentEdges;
 use crate::sheet::View;
+use rustc_hash::FxHashMap;
 
 /// Places nearer than this share of the solid's size are one.
 const ONE_PLACE: f64 = 1e-7;
@@ -80,11 +81,12 @@ pub(crate) fn drawn_by(
         })
         .filter(|line| line.trace.extent().amax() > slack)
         .collect();
-    let cuts = cuts(&lines, slack);
+    let lines = without_covered(lines, view, slack);
+    let cuts = cuts(&lines, view, slack);
     let picture = Picture {
         caster,
         axes,
-        towards: V3::ith(view.depth_axis(), view.nearness(1.0)),
+        viewer: (view.depth_axis(), view.nearness(1.0)),
         slack,
     };
     let mut strokes = Vec::with_capacity(lines.len());
@@ -116,21 +118,71 @@ struct Line<'s> {
     optional: bool,
 }
 
-/// For each line the shares of its way at which it meets others.
-fn cuts(lines: &[Line], slack: f64) -> Vec<Vec<f64>> {
+/// Leaves out lines that lie right behind others: what hides the nearer one hides them too, so they add nothing to the
+/// drawing.
+fn without_covered<'s>(lines: Vec<Line<'s>>, view: View, slack: f64) -> Vec<Line<'s>> {
+    let axis = view.depth_axis();
+    let nearness = |line: &Line| line.edge.path.ends.map(|end| view.nearness(end[axis]));
+    let mut order: Vec<usize> = (0..lines.len()).collect();
+    let nearest = |k: usize| nearness(&lines[k]).into_iter().fold(f64::MAX, f64::min);
+    order.sort_by(|a, b| nearest(*b).total_cmp(&nearest(*a)));
+    let mut known: FxHashMap<[[u64; 2]; 2], Few<usize, 2>> = FxHashMap::default();
+    let mut kept = vec![true; lines.len()];
+    for k in order {
+        let line = &lines[k];
+        let mut ends = line
+            .trace
+            .ends()
+            .map(|end| [end.x.to_bits(), end.y.to_bits()]);
+        ends.sort_unstable();
+        let farthest = nearness(line).into_iter().fold(f64::MIN, f64::max);
+        let covers = |other: &usize| {
+            let nearer = &lines[*other];
+            (line.optional || !nearer.optional)
+                && nearest(*other) >= farthest - slack
+                && (nearer.trace.point(0.5) - line.trace.point(0.5)).norm() <= slack
+        };
+        let same = known.entry(ends).or_default();
+        kept[k] = !same.iter().any(covers);
+        if kept[k] {
+            same.push(k);
+        }
+    }
+    let mut kept = kept.into_iter();
+    lines
+        .into_iter()
+        .filter(|_| kept.next() == Some(true))
+        .collect()
+}
+
+/// For each line the shares of its way at which it meets others that are not behind it: only there what is hidden may change.
+fn cuts(lines: &[Line], view: View, slack: f64) -> Vec<Few<f64, 8>> {
     let boxes: Vec<Bounds<2>> = lines.iter().map(|line| line.trace.bounds(slack)).collect();
     let index = BoxIndex::new(&boxes);
-    let mut cuts = vec![Vec::new(); lines.len()];
+    let mut cuts = vec![Few::new(); lines.len()];
+    let axis = view.depth_axis();
+    let nearness = |trace: &Trace, share: f64| view.nearness(trace.place(share)[axis]);
     for (j, bounds) in boxes.iter().enumerate() {
         index.touching(bounds, |i| {
             let i = i as usize;
             if i < j {
                 let (a, b) = (&lines[i].trace, &lines[j].trace);
-                ends_on(a, b, slack, &mut |share| cuts[i].push(share));
-                ends_on(b, a, slack, &mut |share| cuts[j].push(share));
+                for (line, one, other) in [(i, a, b), (j, b, a)] {
+                    ends_on(one, other, slack, &mut |share, end| {
+                        let there = view.nearness(end[axis]);
+                        if there >= nearness(one, share) - slack {
+                            cuts[line].push(share);
+                        }
+                    });
+                }
                 crossings(a, b, slack, &mut |s, t| {
-                    cuts[i].push(s);
-                    cuts[j].push(t);
+                    let (here, there) = (nearness(a, s), nearness(b, t));
+                    if there >= here - slack {
+                        cuts[i].push(s);
+                    }
+                    if here >= there - slack {
+                        cuts[j].push(t);
+                    }
                 });
             }
         });
@@ -142,13 +194,13 @@ fn cuts(lines: &[Line], slack: f64) -> Vec<Vec<f64>> {
 struct Picture<'c> {
     caster: &'c Caster<'c>,
     axes: [usize; 2],
-    towards: V3,
+    viewer: Viewer,
     slack: f64,
 }
 
 impl Picture<'_> {
     /// Cuts an edge into pieces and adds them, neighbours of one kind joined.
-    fn add(&self, line: &Line, mut cuts: Vec<f64>, strokes: &mut Vec<Stroke>) {
+    fn add(&self, line: &Line, mut cuts: Few<f64, 8>, strokes: &mut Vec<Stroke>) {
         cuts.sort_unstable_by(f64::total_cmp);
         cuts.push(1.0);
         cuts.dedup_by(|a, b| *a - *b < ONE_SHARE && *a < 1.0);
@@ -181,7 +233,7 @@ impl Picture<'_> {
     fn is_visible(&self, line: &Line, [from, to]: [f64; 2], length: f64) -> bool {
         let share = 0.5 * (from + to);
         let path = &line.edge.path;
-        let (at, along) = (path.point(share), path.direction(share));
+        let (at, along) = path.place(share);
         let [i, j] = self.axes;
         let mut aside = V3::zeros();
         (aside[i], aside[j]) = (-along[j], along[i]);
@@ -191,9 +243,7 @@ impl Picture<'_> {
         };
         [-off, off].iter().any(|off| {
             let beside = at + aside * *off;
-            !self
-                .caster
-                .covered(&beside, &self.towards, &line.edge.faces)
+            !(self.caster).covered_along(&beside, self.viewer, &line.edge.faces)
         })
     }
 }

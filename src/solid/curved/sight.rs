@@ -261,7 +261,7 @@ fn is_visible(caster: &Caster, line: &Line, [from, to]: [f64; 2], frame: &Frame)
 
 /// Whether material stands in front of a point beside a line that its own patches do not show right there.
 fn covered(caster: &Caster, from: &P3, towards: &V3, own: &[u32]) -> bool {
-    if !caster.covered(from, towards, &[]) {
+    if !caster.covered(from, towards) {
         return false;
     }
     let near = caster.size() * OWN;

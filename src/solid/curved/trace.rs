@@ -8,7 +8,7 @@ use crate::geom::num::Diagonal;
 use crate::geom::num::{angle, arc_cosine};
 use crate::geom::pairs::Bounds;
 use crate::geom::path::{Course, Path};
-use crate::geom::{Few, P2, V2};
+use crate::geom::{Few, P2, P3, V2};
 use std::f64::consts::PI;
 
 /// Two directions, as unit vectors, that differ by less are one.
@@ -93,6 +93,11 @@ impl<'p> Trace<'p> {
         P2::new(at[self.axes[0]], at[self.axes[1]])
     }
 
+    /// The point in space at a share of the way.
+    pub(crate) fn place(&self, share: f64) -> P3 {
+        self.path.point(share)
+    }
+
     /// The share of the way of a point on it or close by.
     pub(crate) fn share(&self, at: &P2) -> f64 {
         if let Shape::Round(round) = &self.shape {
@@ -161,6 +166,13 @@ impl Round {
         self.center + self.u * cos + self.v * sin
     }
 
+    /// Whether a point of the whole curve lies on this piece.
+    fn passes(&self, point: &P2, slack: f64) -> bool {
+        let spare = slack / self.u.norm().min(self.v.norm());
+        let (low, high) = (self.from.min(self.to), self.from.max(self.to));
+        (low - spare..=high + spare).contains(&self.angle(point))
+    }
+
     /// Whether it is a part of the same circle, or of one around the same centre that never meets it.
     fn is_around_the_same(&self, other: &Round, slack: f64) -> bool {
         self.is_circle(slack)
@@ -174,13 +186,13 @@ impl Round {
     }
 }
 
-/// Calls `cut` with the share on one trace of each end of another that lies on it, but for its own ends. Places nearer
-/// than `slack` millimetres are one.
-pub(crate) fn ends_on(one: &Trace, other: &Trace, slack: f64, cut: &mut impl FnMut(f64)) {
-    for end in &other.ends {
+/// Calls `cut` with the share on one trace of each end of another that lies on it, but for its own ends, and with that end
+/// in space. Places nearer than `slack` millimetres are one.
+pub(crate) fn ends_on(one: &Trace, other: &Trace, slack: f64, cut: &mut impl FnMut(f64, &P3)) {
+    for (end, there) in other.ends.iter().zip(&other.path.ends) {
         let own = |p: &P2| (end - p).abs().amax() <= slack;
         if !one.ends.iter().any(own) && one.near(end, slack).is_some() {
-            cut(one.share(end));
+            cut(one.share(end), there);
         }
     }
 }
@@ -194,6 +206,11 @@ pub(crate) fn crossings(a: &Trace, b: &Trace, slack: f64, cut: &mut impl FnMut(f
         (Shape::Straight, Shape::Round(round)) => line_and_round(a.ends, round, slack, &mut at),
         (Shape::Round(round), Shape::Straight) => line_and_round(b.ends, round, slack, &mut at),
         (Shape::Round(one), Shape::Round(other)) if one.is_around_the_same(other, slack) => {}
+        (Shape::Round(one), Shape::Round(other))
+            if one.is_circle(slack) && other.is_circle(slack) =>
+        {
+            circles(one, other, slack, &mut at);
+        }
         _ => curves(a, b, slack, &mut at),
     }
 }
@@ -229,10 +246,29 @@ fn line_and_round([a, b]: [P2; 2], round: &Round, slack: f64, at: &mut impl FnMu
     let spare = slack / round.u.norm().min(round.v.norm());
     for t in [middle + turn, middle - turn] {
         let t = round.in_turn(t);
+        if t < low - spare || t > high + spare {
+            continue;
+        }
         let point = round.point(t);
         let ahead = along.dot(&(point - a));
-        let on_line = -slack <= ahead && ahead <= length + slack;
-        if on_line && low - spare <= t && t <= high + spare {
+        if -slack <= ahead && ahead <= length + slack {
+            at(&point);
+        }
+    }
+}
+
+fn circles(one: &Round, other: &Round, slack: f64, at: &mut impl FnMut(&P2)) {
+    let apart = other.center - one.center;
+    let (distance, r, s) = (apart.norm(), one.u.norm(), other.u.norm());
+    if distance > r + s + slack || distance < (r - s).abs() - slack {
+        return;
+    }
+    let way = apart / distance;
+    let forth = (distance * distance + r * r - s * s) / (2.0 * distance);
+    let aside = (r * r - forth * forth).max(0.0).sqrt();
+    for off in [aside, -aside] {
+        let point = one.center + way * forth + V2::new(-way.y, way.x) * off;
+        if one.passes(&point, slack) && other.passes(&point, slack) {
             at(&point);
         }
     }
@@ -384,8 +420,8 @@ fn lowest(f: &impl Fn(f64) -> f64, [mut low, mut high]: [f64; 2], sign: f64) -> 
 )]
 mod tests {
     use super::*;
+    use crate::geom::V3;
     use crate::geom::path::Conic;
-    use crate::geom::{P3, V3};
     use std::f64::consts::FRAC_PI_2;
 
     fn quarter(center: [f64; 2], radii: [f64; 2], k: u32) -> Path {
@@ -408,8 +444,8 @@ mod tests {
             assert!((p - q).norm() < 1e-5, "{p:?} {q:?}");
             push(p);
         });
-        ends_on(&a, &b, 1e-7, &mut |s| push(a.point(s)));
-        ends_on(&b, &a, 1e-7, &mut |t| push(b.point(t)));
+        ends_on(&a, &b, 1e-7, &mut |s, _| push(a.point(s)));
+        ends_on(&b, &a, 1e-7, &mut |t, _| push(b.point(t)));
         found.sort_unstable();
         found.dedup();
         found

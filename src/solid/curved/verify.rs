@@ -167,6 +167,10 @@ impl<'m> Mark<'m> {
         [(a.inf(b) - by).into(), (a.sup(b) + by).into()]
     }
 
+    fn is_straight(&self) -> bool {
+        matches!(self.curve, Curve::Straight(_))
+    }
+
     /// Its length from end to end.
     fn span(&self) -> f64 {
         (self.ends[1] - self.ends[0]).norm()
@@ -212,8 +216,11 @@ impl<'m> Mark<'m> {
             }
             Curve::Path(path, axes) => path.near(axes, at, reach).is_some(),
             Curve::Arc(carrier, [from, to]) => {
-                let along = carrier.onward(from, carrier.parameter(at));
-                let inside = from <= along && along <= to && carrier.distance(at) <= reach;
+                let abreast = || {
+                    let along = carrier.onward(from, carrier.parameter(at));
+                    from <= along && along <= to
+                };
+                let inside = carrier.distance(at) <= reach && abreast();
                 inside || self.ends.iter().any(|end| (end - at).norm() <= reach)
             }
         }
@@ -274,6 +281,9 @@ impl<'m> Layer<'m> {
                 near.push(k);
             }
         });
+        if self.has_along(mark, &near) {
+            return None;
+        }
         near.sort_unstable();
         let mut cuts: Few<f64, 16> = near
             .iter()
@@ -303,6 +313,23 @@ impl<'m> Layer<'m> {
         None
     }
 
+    /// Whether a straight mark has one of the marks `near`, a straight one too, within reach all along: both its ends have,
+    /// and what is within reach of a straight line is convex.
+    fn has_along(&self, mark: &Mark, near: &[u32]) -> bool {
+        mark.is_straight()
+            && near.iter().any(|&place| {
+                let other = &self.marks[place as usize];
+                let reach = self.reach([mark, other]);
+                other.is_straight() && mark.ends.iter().all(|end| other.is_near(end, reach))
+            })
+    }
+
+    /// How far apart two marks may be that are one line, in millimetres.
+    fn reach(&self, marks: [&Mark; 2]) -> f64 {
+        let exact = marks.iter().all(|mark| mark.level);
+        self.tolerance * if exact { LEVEL_REACH } else { REACH }
+    }
+
     /// Whether a place on `mark` is within reach of one of the marks `near`; the one of the last place is tried first.
     fn covers(&self, near: &[u32], last: &mut usize, mark: &Mark, at: &P2) -> bool {
         let at_place = [(*at).into(), (*at).into()];
@@ -311,10 +338,8 @@ impl<'m> Layer<'m> {
                 return false;
             };
             let other = &self.marks[place as usize];
-            let exact = mark.level && other.level;
-            let reach = if exact { LEVEL_REACH } else { REACH };
             overlap(&self.boxes[place as usize], &at_place)
-                && other.is_near(at, self.tolerance * reach)
+                && other.is_near(at, self.reach([mark, other]))
         };
         if covering(last) {
             return true;

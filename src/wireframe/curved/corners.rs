@@ -1,7 +1,7 @@
 //! Points that are one corner: everything within the tolerance of a known one is that one.
 
-use crate::geom::P3;
 use crate::geom::arena::Id;
+use crate::geom::{P3, V3};
 use crate::wireframe::Vertex;
 use rustc_hash::FxHashMap;
 
@@ -11,6 +11,9 @@ pub(super) struct Corners {
     cells: FxHashMap<[i64; 3], Vec<u32>>,
     reach: f64,
 }
+
+/// How large a cell is, in reaches: so large that what is near a point mostly lies in its own cell.
+const CELL: f64 = 16.0;
 
 impl Corners {
     pub(super) fn new(reach: f64) -> Self {
@@ -26,16 +29,17 @@ impl Corners {
         reason = "coordinates are bounded by the readers"
     )]
     fn cell(&self, point: &P3) -> [i64; 3] {
-        [0, 1, 2].map(|k| (point[k] / self.reach).floor() as i64)
+        [0, 1, 2].map(|k| (point[k] / (CELL * self.reach)).floor() as i64)
     }
 
     /// The corner at a point, added if there is none within reach.
     pub(super) fn at(&mut self, point: P3) -> Id<Vertex> {
-        let [x, y, z] = self.cell(&point);
+        let wide = V3::repeat(self.reach);
+        let ([a, b, c], [x, y, z]) = (self.cell(&(point - wide)), self.cell(&(point + wide)));
         let mut best: Option<(f64, u32)> = None;
-        for i in x - 1..=x + 1 {
-            for j in y - 1..=y + 1 {
-                for k in z - 1..=z + 1 {
+        for i in a..=x {
+            for j in b..=y {
+                for k in c..=z {
                     for &known in self.cells.get(&[i, j, k]).map_or(&[][..], |list| list) {
                         let off = (self.points[known as usize] - point).norm();
                         if off <= self.reach && best.is_none_or(|(least, _)| off < least) {
@@ -48,7 +52,8 @@ impl Corners {
         let number = best.map_or_else(
             || {
                 let number = u32::try_from(self.points.len()).expect("fewer than 2^32 corners");
-                self.cells.entry([x, y, z]).or_default().push(number);
+                let cell = self.cell(&point);
+                self.cells.entry(cell).or_default().push(number);
                 self.points.push(point);
                 number
             },

@@ -3,7 +3,7 @@
 use super::corners::Corners;
 use super::meets::{TIGHT, meets, share_near};
 use super::{ALONG, Stretch};
-use crate::arrange::{Arrangement, Run};
+use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::pairs::{Bounds, BoxIndex, overlapping};
@@ -30,6 +30,9 @@ pub(super) struct Part {
 /// Where a stretch is cut: the share of its way, and the corner there.
 type Cut = (f64, Id<Vertex>);
 
+/// The cuts of a stretch.
+type Cuts = Few<Cut, 8>;
+
 /// The corners and the parts between them, each part once.
 ///
 /// # Errors
@@ -52,11 +55,12 @@ pub(super) fn cut(
         .collect();
     let mut corners = Corners::new(2.0 * reach);
     let mut cuts = meeting_cuts(&stretches, &boxes, &mut corners, reach)?;
+    let run_ends = [0, 1, 2].map(|v| RunEnds::of(&views[v]));
     for (stretch, cuts) in stretches.iter().zip(&mut cuts) {
         if stretch.loose {
             cuts.extend(ends(stretch, &mut corners));
         }
-        for end in run_ends(views, stretch, reach) {
+        for end in run_ends.iter().flat_map(|ends| ends.along(stretch, reach)) {
             cuts.push((end, corners.at(stretch.path.point(end))));
         }
     }
@@ -72,15 +76,15 @@ fn meeting_cuts(
     boxes: &[Bounds<3>],
     corners: &mut Corners,
     reach: f64,
-) -> Result<Vec<Vec<Cut>>, CrowdedError> {
+) -> Result<Vec<Cuts>, CrowdedError> {
     let firm = |s: &Stretch, corners: &mut Corners| {
         if s.loose {
-            Vec::new()
+            Cuts::new()
         } else {
-            ends(s, corners)
+            ends(s, corners).into_iter().collect()
         }
     };
-    let mut cuts: Vec<Vec<Cut>> = stretches.iter().map(|s| firm(s, corners)).collect();
+    let mut cuts: Vec<Cuts> = stretches.iter().map(|s| firm(s, corners)).collect();
     for (i, j) in overlapping(boxes)? {
         let (i, j) = (i as usize, j as usize);
         for [s, t] in meets(&stretches[i].path, &stretches[j].path, reach) {
@@ -100,7 +104,7 @@ fn cut_alike(
     stretches: &[Stretch],
     boxes: &[Bounds<3>],
     corners: &Corners,
-    cuts: &mut [Vec<Cut>],
+    cuts: &mut [Cuts],
     reach: f64,
 ) {
     let points: Vec<Bounds<3>> = corners
@@ -121,7 +125,7 @@ fn cut_alike(
 }
 
 /// The parts between neighbouring cuts; of several that are one within the tolerance, the first.
-fn parts(stretches: Vec<Stretch>, corners: &Corners, cuts: Vec<Vec<Cut>>, reach: f64) -> Vec<Part> {
+fn parts(stretches: Vec<Stretch>, corners: &Corners, cuts: Vec<Cuts>, reach: f64) -> Vec<Part> {
     let mut known: FxHashMap<[Id<Vertex>; 2], Vec<usize>> = FxHashMap::default();
     let mut parts: Vec<Part> = Vec::new();
     for (stretch, mut cuts) in stretches.into_iter().zip(cuts) {
@@ -167,41 +171,58 @@ fn alike(a: &Path, b: &Path) -> bool {
     std::mem::discriminant(&a.course) == std::mem::discriminant(&b.course)
 }
 
-fn ends(stretch: &Stretch, corners: &mut Corners) -> Vec<Cut> {
+fn ends(stretch: &Stretch, corners: &mut Corners) -> [Cut; 2] {
     let [a, b] = stretch.path.ends.map(|end| corners.at(end));
-    vec![(0.0, a), (1.0, b)]
+    [(0.0, a), (1.0, b)]
 }
 
-/// The places on a stretch where drawn line that runs along it in some view begins or ends.
-fn run_ends(views: &[Arrangement; 3], stretch: &Stretch, reach: f64) -> Vec<f64> {
-    let mut found = Vec::new();
-    for view in views {
-        if stretch.runs[view.view.index()].is_some() {
-            continue;
-        }
-        let [right, up] = view.view.axes();
-        let [low, high] = stretch.path.bounds();
-        for run in view.runs.iter() {
+/// Where the runs of a view begin and end: the points, and the pieces there.
+struct RunEnds<'a> {
+    view: &'a Arrangement,
+    ends: Vec<(P2, Id<Piece>)>,
+    index: BoxIndex<2>,
+}
+
+impl<'a> RunEnds<'a> {
+    fn of(view: &'a Arrangement) -> Self {
+        let of_run = |run: &Run| {
             let last = run.nodes.len() - 1;
-            for (node, piece) in [(0, 0), (last, last - 1)] {
-                let at = view.nodes[run.nodes[node]].at;
-                let inside = |k: usize, axis: usize| {
-                    at[k] >= low[axis] - reach && at[k] <= high[axis] + reach
-                };
-                if !inside(0, right) || !inside(1, up) {
-                    continue;
-                }
-                let along = view.direction(run.pieces[piece], &at);
-                let share = share_seen(&stretch.path, [right, up], &at, reach);
-                found.extend(share.filter(|&share| {
-                    let way = stretch.path.direction(share);
-                    let way = V2::new(way[right], way[up]);
-                    along.perp(&way).abs() <= ALONG * way.norm()
-                }));
-            }
+            [(0, 0), (last, last - 1)]
+                .map(|(node, piece)| (view.nodes[run.nodes[node]].at, run.pieces[piece]))
+        };
+        let ends: Vec<(P2, Id<Piece>)> = view.runs.iter().flat_map(of_run).collect();
+        let boxes: Vec<Bounds<2>> = ends.iter().map(|(at, _)| [(*at).into(); 2]).collect();
+        RunEnds {
+            view,
+            ends,
+            index: BoxIndex::new(&boxes),
         }
     }
-    found
+
+    /// The places on a stretch where drawn line that runs along it begins or ends.
+    fn along(&self, stretch: &Stretch, reach: f64) -> Few<f64, 8> {
+        let mut found = Few::new();
+        if stretch.runs[self.view.view.index()].is_some() {
+            return found;
+        }
+        let [right, up] = self.view.view.axes();
+        let [low, high] = stretch.path.bounds();
+        let bounds = [
+            [low[right] - reach, low[up] - reach],
+            [high[right] + reach, high[up] + reach],
+        ];
+        self.index.touching(&bounds, |number| {
+            let (at, piece) = self.ends[number as usize];
+            let along = self.view.direction(piece, &at);
+            let share = share_seen(&stretch.path, [right, up], &at, reach);
+            found.extend(share.filter(|&share| {
+                let way = stretch.path.direction(share);
+                let way = V2::new(way[right], way[up]);
+                along.perp(&way).abs() <= ALONG * way.norm()
+            }));
+        });
+        found
+    }
 }
 
 /// The share of the way at which a path is seen at a point of a view.

@@ -5,13 +5,14 @@ use super::raster::{Raster, flat_box};
 use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
 use crate::geom::carrier::Carrier;
-use crate::geom::pairs::{Bounds, BoxIndex};
+use crate::geom::pairs::{Bounds, overlap};
 use crate::geom::path::Path;
 use crate::geom::{Few, P2, P3, V2, V3};
 
 /// The pieces of a view by where they are.
 pub(super) struct Drawn {
-    pieces: BoxIndex<2>,
+    /// The box of each piece, as much wider as a point may lie off.
+    boxes: Vec<Bounds<2>>,
     /// The run of each piece.
     run: Vec<Id<Run>>,
     /// How far a point may lie off the line of each piece: sampled curves bulge between their points.
@@ -47,9 +48,9 @@ impl Drawn {
             .collect();
         let farthest = reach.iter().copied().fold(0.0, f64::max);
         Drawn {
-            pieces: BoxIndex::new(&boxes),
             run,
             raster: Raster::of(view, &boxes, farthest),
+            boxes,
             reach,
         }
     }
@@ -76,6 +77,11 @@ impl Drawn {
             .is_some()
     }
 
+    /// Whether there may be drawn line at a point.
+    pub(super) fn may_have(&self, view: &Arrangement, point: &P3) -> bool {
+        !self.raster.near(&flat(view, point)).is_empty()
+    }
+
     /// Whether there may be drawn line below some point of a box, given by its least and greatest corner.
     pub(super) fn may_touch(&self, view: &Arrangement, bounds: &[P3; 2]) -> bool {
         let [low, high] = flat_box(view, bounds);
@@ -83,21 +89,21 @@ impl Drawn {
     }
 
     fn nearest(&self, view: &Arrangement, at: &P2, way: Option<&V2>) -> Option<Id<Run>> {
-        if !self.raster.may_touch([at.x, at.y], [at.x, at.y]) {
-            return None;
+        let mut best: Option<(f64, usize)> = None;
+        for number in self.raster.near(at).iter().map(|&number| number as usize) {
+            if !overlap(&self.boxes[number], &[[at.x, at.y]; 2]) {
+                continue;
+            }
+            let piece = Id::new(number);
+            let off = off(view, piece, at);
+            if off <= self.reach[number]
+                && way.is_none_or(|way| view.direction(piece, at).perp(way).abs() <= ALONG)
+                && best.is_none_or(|(least, n)| (off, number) < (least, n))
+            {
+                best = Some((off, number));
+            }
         }
-        let mut best: Option<(f64, u32)> = None;
-        self.pieces
-            .touching(&[[at.x, at.y], [at.x, at.y]], |number| {
-                let (off, along) = off_and_along(view, Id::new(number as usize), at);
-                if off <= self.reach[number as usize]
-                    && way.is_none_or(|way| along.perp(way).abs() <= ALONG)
-                    && best.is_none_or(|(least, n)| (off, number) < (least, n))
-                {
-                    best = Some((off, number));
-                }
-            });
-        best.map(|(_, number)| self.run[number as usize])
+        best.map(|(_, number)| self.run[number])
     }
 }
 
@@ -124,13 +130,13 @@ fn flat_way(view: &Arrangement, way: &V3) -> V2 {
     V2::new(way[right], way[up])
 }
 
-/// How far a point is from the line that a piece is part of, and the direction there.
-pub(super) fn off_and_along(view: &Arrangement, piece: Id<Piece>, at: &P2) -> (f64, V2) {
-    let along = view.direction(piece, at);
-    let piece = &view.pieces[piece];
-    let off = match piece.carrier {
+/// How far a point is from the line that a piece is part of.
+pub(super) fn off(view: &Arrangement, piece: Id<Piece>, at: &P2) -> f64 {
+    match view.pieces[piece].carrier {
         Some(carrier) => view.carriers[carrier as usize].distance(at),
-        None => along.perp(&(at - view.nodes[piece.ends[0]].at)).abs(),
-    };
-    (off, along)
+        None => {
+            let [a, b] = view.pieces[piece].ends.map(|n| view.nodes[n].at);
+            (b - a).perp(&(at - a)).abs() / (b - a).norm()
+        }
+    }
 }

@@ -2,6 +2,7 @@
 
 use crate::geom::path::{Conic, Course, Meeting, Path};
 use crate::geom::{Few, P2, P3, V3};
+use std::f64::consts::FRAC_PI_4;
 
 /// A place where two paths meet: the share of the way on each.
 pub(super) type Met = [f64; 2];
@@ -43,10 +44,10 @@ pub(super) fn meets(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
 
 /// Whether two paths that are not one curve are near each other at a place only because they leave each other slowly.
 fn leaves_slowly(a: &Path, b: &Path, [s, t]: Met, tolerance: f64) -> bool {
-    let off = (a.point(s) - b.point(t)).norm();
     let both_straight = a.is_straight() && b.is_straight();
-    let along = a.direction(s).cross(&b.direction(t)).norm() < TANGENT;
-    !both_straight && along && off > TIGHT * tolerance
+    !both_straight
+        && (a.point(s) - b.point(t)).norm() > TIGHT * tolerance
+        && a.direction(s).cross(&b.direction(t)).norm() < TANGENT
 }
 
 fn end_share(k: usize) -> f64 {
@@ -76,6 +77,7 @@ pub(super) fn share_near(path: &Path, point: &P3, tolerance: f64) -> Option<f64>
             let along = b - a;
             (along.dot(&(point - a)) / along.norm_squared()).clamp(0.0, 1.0)
         }
+        Course::Conic(conic) if conic.is_clear_of(point, tolerance) => return None,
         Course::Conic(conic) => conic_share(conic, point),
         Course::Meeting(meeting) => meeting_share(meeting, path, point, tolerance)?,
     };
@@ -105,7 +107,7 @@ fn meeting_share(meeting: &Meeting, path: &Path, point: &P3, tolerance: f64) -> 
     for _ in 0..20 {
         // A step along the tangent to the foot of the point on it.
         let at = path.point(share);
-        let velocity = speed(path, share);
+        let velocity = path.velocity(share);
         let step = velocity.dot(&(point - at)) / velocity.norm_squared();
         let next = (share + step).clamp(0.0, 1.0);
         let off = (path.point(next) - point).norm();
@@ -225,6 +227,9 @@ fn conic_conic(
     }
     let circle = |c: &Conic| (c.u.norm() - c.v.norm()).abs() <= tolerance;
     if !(circle(one) && circle(other)) {
+        if is_same(one, other, tolerance) {
+            return Few::new();
+        }
         return sampled(a, b, tolerance);
     }
     let (r, s, distance) = (one.u.norm(), other.u.norm(), apart.norm());
@@ -258,55 +263,96 @@ fn conic_conic(
         .collect()
 }
 
+/// Whether two conics in one plane are the same curve.
+fn is_same(one: &Conic, other: &Conic, tolerance: f64) -> bool {
+    let on_one = |at: P3| (at - one.point(one.angle(&at))).norm() <= tolerance;
+    (0..8).all(|k| on_one(other.point(f64::from(k) * FRAC_PI_4)))
+}
+
 /// By comparing short chords, and settling on the nearest points.
 fn sampled(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
-    const STEPS: u32 = 24;
-    let share = |k: u32| f64::from(k) / f64::from(STEPS);
-    let points = |path: &Path| {
-        (0..=STEPS)
-            .map(|k| path.point(share(k)))
-            .collect::<Vec<P3>>()
-    };
-    let (p, q) = (points(a), points(b));
-    let sag = |points: &[P3], path: &Path| {
-        (0..STEPS as usize)
-            .map(|k| {
-                let middle = path.point((k as f64 + 0.5) / f64::from(STEPS));
-                (middle - nalgebra::center(&points[k], &points[k + 1])).norm()
-            })
-            .fold(0.0, f64::max)
-    };
-    let reach = tolerance + sag(&p, a) + sag(&q, b);
+    let mut chains = [Chain::of(a), Chain::of(b)];
+    let mut near: Few<Met, 16> = Few::new();
+    let whole = [0, STEPS];
+    near_steps(&mut chains, [whole; 2], tolerance, &mut near);
     let mut found: Few<Met, 4> = Few::new();
-    for i in 0..STEPS as usize {
-        let (low, high) = (p[i].inf(&p[i + 1]), p[i].sup(&p[i + 1]));
-        for j in 0..STEPS as usize {
-            let near = (0..3).all(|k| {
-                q[j][k].min(q[j + 1][k]) <= high[k] + reach
-                    && q[j][k].max(q[j + 1][k]) >= low[k] - reach
-            });
-            if !near {
-                continue;
-            }
-            let start = [i, j].map(|k| (k as f64 + 0.5) / f64::from(STEPS));
-            if let Some(met) = settled(a, b, start, tolerance) {
-                let fresh = found
-                    .iter()
-                    .all(|m| (a.point(m[0]) - a.point(met[0])).norm() > 2.0 * tolerance);
-                if fresh {
-                    found.push(met);
-                }
-            }
+    for start in near {
+        let Some(met) = settled(a, b, start, tolerance) else {
+            continue;
+        };
+        let fresh = found
+            .iter()
+            .all(|m| (a.point(m[0]) - a.point(met[0])).norm() > 2.0 * tolerance);
+        if fresh {
+            found.push(met);
         }
     }
     found
+}
+
+/// Into how many steps paths are cut to see where they come near each other; a power of two.
+const STEPS: usize = 32;
+
+/// A path in steps, each worked out when it is asked for.
+struct Chain<'p> {
+    path: &'p Path,
+    points: [Option<P3>; STEPS + 1],
+}
+
+impl<'p> Chain<'p> {
+    fn of(path: &'p Path) -> Self {
+        Chain {
+            path,
+            points: [None; STEPS + 1],
+        }
+    }
+
+    fn share(steps: f64) -> f64 {
+        steps / STEPS as f64
+    }
+
+    fn point(&mut self, k: usize) -> P3 {
+        *self.points[k].get_or_insert_with(|| self.path.point(Self::share(k as f64)))
+    }
+
+    /// The box around a part: the path is monotone.
+    fn bounds(&mut self, [from, to]: [usize; 2]) -> [P3; 2] {
+        let (p, q) = (self.point(from), self.point(to));
+        [p.inf(&q), p.sup(&q)]
+    }
+}
+
+/// The middles of all steps of two paths that may come within `tolerance`, found by halving parts whose boxes do.
+fn near_steps(
+    chains: &mut [Chain; 2],
+    parts: [[usize; 2]; 2],
+    tolerance: f64,
+    near: &mut Few<Met, 16>,
+) {
+    let ([a, b], [c, d]) = (chains[0].bounds(parts[0]), chains[1].bounds(parts[1]));
+    if (0..3).any(|k| c[k] > b[k] + tolerance || a[k] > d[k] + tolerance) {
+        return;
+    }
+    if parts[0][1] - parts[0][0] == 1 {
+        near.push(parts.map(|[from, _]| Chain::share(from as f64 + 0.5)));
+        return;
+    }
+    let halves = parts.map(|[from, to]| {
+        let middle = usize::midpoint(from, to);
+        [[from, middle], [middle, to]]
+    });
+    for one in halves[0] {
+        for other in halves[1] {
+            near_steps(chains, [one, other], tolerance, near);
+        }
+    }
 }
 
 /// Nearest points by turns, from a first guess.
 fn settled(a: &Path, b: &Path, [mut s, mut t]: Met, tolerance: f64) -> Option<Met> {
     for _ in 0..12 {
         let (p, q) = (a.point(s), b.point(t));
-        let (u, v) = (speed(a, s), speed(b, t));
+        let (u, v) = (a.velocity(s), b.velocity(t));
         let apart = q - p;
         let (uu, uv, vv) = (u.norm_squared(), u.dot(&v), v.norm_squared());
         let spread = uu * vv - uv * uv;
@@ -314,15 +360,12 @@ fn settled(a: &Path, b: &Path, [mut s, mut t]: Met, tolerance: f64) -> Option<Me
             return None;
         }
         let (f, g) = (u.dot(&apart), v.dot(&apart));
+        let before = [s, t];
         s = (s + (f * vv - g * uv) / spread).clamp(0.0, 1.0);
         t = (t + (f * uv - g * uu) / spread).clamp(0.0, 1.0);
+        if (s - before[0]).abs() + (t - before[1]).abs() < 1e-13 {
+            break;
+        }
     }
     ((a.point(s) - b.point(t)).norm() <= tolerance).then_some([s, t])
-}
-
-/// How fast a path moves per share of the way.
-fn speed(path: &Path, share: f64) -> V3 {
-    const STEP: f64 = 1e-4;
-    let (low, high) = ((share - STEP).max(0.0), (share + STEP).min(1.0));
-    (path.point(high) - path.point(low)) / (high - low)
 }

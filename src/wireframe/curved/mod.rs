@@ -9,6 +9,8 @@
 mod corners;
 mod cut;
 mod drawn;
+mod drawn_parts;
+mod follow;
 mod inclined;
 mod meetings;
 mod meets;
@@ -33,6 +35,8 @@ use crate::geom::{Few, P3};
 use drawn::Drawn;
 use meetings::Meetings;
 use rows::Rows;
+use rustc_hash::FxHashMap;
+use std::mem::discriminant;
 
 /// A candidate edge.
 #[derive(Clone, Debug)]
@@ -161,7 +165,10 @@ fn together(
     reach: f64,
 ) -> Vec<Stretch> {
     let mut stretches = drawn_whole;
-    let beside = |m: &Stretch, all: &[Stretch]| all.iter().any(|s| runs_along(m, s, reach));
+    let beside = |m: &Stretch, all: &[Stretch]| {
+        let places = PLACES.map(|share| m.path.point(share));
+        all.iter().any(|s| runs_along(&places, s, reach))
+    };
     let whole: Vec<Stretch> = meetings
         .whole
         .into_iter()
@@ -175,14 +182,47 @@ fn together(
         .filter(|m| !beside(m, &stretches))
         .collect();
     stretches.extend(partial);
-    stretches
+    without_twins(stretches)
 }
 
-/// Whether a stretch runs along another one all the way.
-fn runs_along(one: &Stretch, other: &Stretch, reach: f64) -> bool {
-    [0.5, 0.0, 1.0, 0.25, 0.75]
-        .iter()
-        .all(|&share| meets::share_near(&other.path, &one.path.point(share), reach).is_some())
+/// Drops stretches that are found again by another way, and tell nothing new.
+fn without_twins(stretches: Vec<Stretch>) -> Vec<Stretch> {
+    let mut known: FxHashMap<[[u64; 3]; 2], Few<usize, 2>> = FxHashMap::default();
+    let mut kept: Vec<Stretch> = Vec::new();
+    for stretch in stretches {
+        let mut ends = (stretch.path.ends).map(|end| [0, 1, 2].map(|k| end[k].to_bits()));
+        ends.sort_unstable();
+        let same = known.entry(ends).or_default();
+        if same.iter().any(|&k| tells_all(&kept[k], &stretch)) {
+            continue;
+        }
+        same.push(kept.len());
+        kept.push(stretch);
+    }
+    kept
+}
+
+/// Whether a stretch with the same ends takes the same way as another one and lies over the same runs, as far as is known of
+/// the other.
+fn tells_all(one: &Stretch, other: &Stretch) -> bool {
+    let mut runs = one.runs.iter().zip(&other.runs);
+    let one_kind = discriminant(&one.path.course) == discriminant(&other.path.course);
+    one_kind
+        && one.loose == other.loose
+        && runs.all(|(known, run)| run.is_none() || known == run)
+        && (one.path.middle() - other.path.middle()).norm() <= ONE_WAY
+}
+
+/// Ways between the same ends whose middles are nearer than this, in millimetres, are one.
+const ONE_WAY: f64 = 1e-9;
+
+/// Where on a stretch it is looked whether it runs along another one, as shares of the way.
+const PLACES: [f64; 5] = [0.5, 0.0, 1.0, 0.25, 0.75];
+
+/// Whether a stretch, of which some places are given, runs along another one all the way.
+fn runs_along(places: &[P3], other: &Stretch, reach: f64) -> bool {
+    let on_other = |at| meets::share_near(&other.path, at, reach).is_some();
+    places.iter().all(on_other)
 }
 
 fn pieces_without_edge(view: &Arrangement, edges: &[CurvedEdge]) -> Vec<Id<Piece>> {

@@ -3,7 +3,7 @@
 //! The views are cut below the ends of every edge that lies over a run, so that it covers whole pieces.
 
 use super::cut::Part;
-use super::drawn::{Drawn, flat, off_and_along};
+use super::drawn::{Drawn, flat, off};
 use super::{CurvedEdge, Seen};
 use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
@@ -55,6 +55,7 @@ pub(super) fn edges(
             }
         }
     }
+    let pieces = [0, 1, 2].map(|v| Looks::of(&views[v]));
     parts
         .into_iter()
         .zip(runs)
@@ -64,7 +65,7 @@ pub(super) fn edges(
                 if is_end_on(&part.path, view, reach) {
                     return Seen::EndOn;
                 }
-                over(view, &runs[v], &part.path, reach)
+                over(view, &pieces[v], &runs[v], &part.path, reach)
             });
             CurvedEdge {
                 ends: part.ends,
@@ -105,35 +106,67 @@ fn lies_over(view: &Arrangement, run: Id<Run>, at: &P2, reach: f64) -> bool {
     view.runs[run]
         .pieces
         .iter()
-        .any(|&piece| passes(view, piece, at, reach) && off_and_along(view, piece, at).0 <= reach)
+        .any(|&piece| passes(view, piece, at, reach) && off(view, piece, at) <= reach)
+}
+
+/// Middle and length from end to end of each piece of a view.
+struct Looks(Vec<(P2, f64)>);
+
+impl Looks {
+    fn of(view: &Arrangement) -> Self {
+        let look = |piece: Id<Piece>| {
+            let [a, b] = view.pieces[piece].ends.map(|n| view.nodes[n].at);
+            (view.middle(piece), (b - a).norm())
+        };
+        Looks(view.pieces.ids().map(look).collect())
+    }
 }
 
 /// The pieces of some runs that lie below a path, if together they are as long as it is.
-fn over(view: &Arrangement, runs: &[Id<Run>], path: &Path, reach: f64) -> Seen {
+fn over(view: &Arrangement, looks: &Looks, runs: &[Id<Run>], path: &Path, reach: f64) -> Seen {
     let axes = view.view.axes();
-    let below = |piece: &Id<Piece>| path.near(axes, &view.middle(*piece), 2.0 * reach).is_some();
+    let below = |p: &Id<Piece>| path.near(axes, &looks.0[p.ix()].0, 2.0 * reach).is_some();
     let pieces: Few<Id<Piece>, 2> = runs
         .iter()
-        .flat_map(|&run| view.runs[run].pieces.iter().copied())
+        .flat_map(|&run| pieces_beside(view, run, path, 2.0 * reach).iter().copied())
         .filter(below)
         .collect();
-    let place = |share: f64| flat(view, &path.point(share));
-    let length: f64 = [0.0, 0.25, 0.5, 0.75]
-        .iter()
-        .map(|&share| (place(share + 0.25) - place(share)).norm())
-        .sum();
-    let covered: f64 = pieces
-        .iter()
-        .map(|&piece| {
-            let [a, b] = view.pieces[piece].ends.map(|n| view.nodes[n].at);
-            (b - a).norm()
-        })
-        .sum();
+    let covered: f64 = pieces.iter().map(|p| looks.0[p.ix()].1).sum();
+    let shares = [0.0, 0.25, 0.5, 0.75, 1.0];
+    let places = shares.map(|share| flat(view, &path.point(share)));
+    let length: f64 = places.windows(2).map(|p| (p[1] - p[0]).norm()).sum();
     if !runs.is_empty() && covered >= COVERED * length - 6.0 * reach {
         Seen::Over(pieces)
     } else {
         Seen::Blank
     }
+}
+
+/// The pieces of a run beside a path; all of them if the run is curved.
+fn pieces_beside<'v>(
+    view: &'v Arrangement,
+    run: Id<Run>,
+    path: &Path,
+    reach: f64,
+) -> &'v [Id<Piece>] {
+    let run = &view.runs[run];
+    if run.carrier.is_some() {
+        return &run.pieces;
+    }
+    let at = |k: usize| view.nodes[run.nodes[k]].at;
+    let last = run.nodes.len() - 1;
+    let along = (at(last) - at(0)).normalize();
+    let ahead = |p: &P2| along.dot(&(p - at(0)));
+    let ends = path.ends.map(|end| flat(view, &end));
+    let (low, high) = (ends[0].inf(&ends[1]), ends[0].sup(&ends[1]));
+    let corners = [low, high, P2::new(low.x, high.y), P2::new(high.x, low.y)].map(|p| ahead(&p));
+    let inner = &run.nodes[1..last];
+    let before = |limit: f64| inner.partition_point(|n| ahead(&view.nodes[*n].at) < limit);
+    let [first, last] = [
+        corners.iter().copied().fold(f64::INFINITY, f64::min) - reach,
+        corners.iter().copied().fold(f64::NEG_INFINITY, f64::max) + reach,
+    ];
+    &run.pieces[before(first)..=before(last)]
 }
 
 /// The part of an edge's length that must lie over drawn line, but for a few tolerances; chords are shorter than arcs.

@@ -64,24 +64,27 @@ impl Finder<'_> {
 
     /// Where the straight lines of a cylinder or cone meet another surface inside the drawing's box.
     fn points_on_lines(&self, ruled: &Turned, other: &Surface, common: &[P3; 2]) -> Vec<P3> {
-        let [one, two] = across(ruled);
         let mut points = Vec::new();
+        let (radius, slope) = match ruled.profile {
+            Profile::Cylinder { radius } => (radius, 0.0),
+            Profile::Cone { radius, slope } => (radius, slope),
+            _ => return points,
+        };
+        // Only one half of a cone's line is on the cone.
+        let on_cone =
+            |point: &P3| slope == 0.0 || Surface::Turned(*ruled).distance(point).abs() < 1e-6;
+        let [one, two] = across(ruled);
+        let length = (1.0 + slope * slope).sqrt();
         for &(sin, cos) in &self.turns {
             let out = one * cos + two * sin;
-            let (radius, slope) = match ruled.profile {
-                Profile::Cylinder { radius } => (radius, 0.0),
-                Profile::Cone { radius, slope } => (radius, slope),
-                _ => continue,
-            };
             let from = ruled.origin + out * radius;
-            let direction = (ruled.axis + out * slope).normalize();
-            if !self.line_may_be_drawn(&from, &direction, common) {
+            let direction = (ruled.axis + out * slope) / length;
+            if !self.meets_box(&from, &direction, common) {
                 continue;
             }
             for t in other.hits(&from, &direction) {
                 let point = from + direction * t;
-                let on_cone = Surface::Turned(*ruled).distance(&point).abs() < 1e-6;
-                if on_cone && self.in_box(&point, self.tolerance) {
+                if self.is_within(&point, common) && on_cone(&point) {
                     points.push(point);
                 }
             }
@@ -89,14 +92,32 @@ impl Finder<'_> {
         points
     }
 
-    /// Whether all three views may have drawn line below some point of a line of a cylinder or cone.
-    fn line_may_be_drawn(&self, from: &P3, direction: &V3, [low, high]: &[P3; 2]) -> bool {
-        let along = direction.iamax();
-        let [a, b] = [low[along], high[along]]
-            .map(|height| from + direction * ((height - from[along]) / direction[along]));
-        let wide = V3::repeat(self.tolerance);
-        let line = [a.inf(&b) - wide, a.sup(&b) + wide];
-        self.may_be_drawn(&[line[0].sup(low), line[1].inf(high)])
+    /// Whether a line passes through a box, but for the tolerance.
+    fn meets_box(&self, from: &P3, direction: &V3, [low, high]: &[P3; 2]) -> bool {
+        let (mut enter, mut leave) = (f64::NEG_INFINITY, f64::INFINITY);
+        for k in 0..3 {
+            let (a, b) = (
+                low[k] - self.tolerance - from[k],
+                high[k] + self.tolerance - from[k],
+            );
+            if direction[k].abs() < 1e-12 {
+                if a > 0.0 || b < 0.0 {
+                    return false;
+                }
+                continue;
+            }
+            let (a, b) = (a / direction[k], b / direction[k]);
+            enter = enter.max(a.min(b));
+            leave = leave.min(a.max(b));
+        }
+        enter <= leave
+    }
+
+    /// Whether a point lies in the drawing's box and in another one, but for the tolerance.
+    fn is_within(&self, point: &P3, [low, high]: &[P3; 2]) -> bool {
+        let wide = self.tolerance;
+        self.in_box(point, wide)
+            && (0..3).all(|k| low[k] - wide <= point[k] && point[k] <= high[k] + wide)
     }
 }
 

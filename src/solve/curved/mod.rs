@@ -1,0 +1,254 @@
+//! The board of a drawing with curved lines.
+//!
+//! Borders of regions may run where a view shows nothing, so a piece of drawn line is cut into spots where they pass below
+//! it (`spots`). What lies over a spot, and how deep, is found by looking (`overlook`): from the middle of the spot, and
+//! through one inner point of each region (`sights`).
+
+mod overlook;
+mod sights;
+mod spots;
+
+use super::board::{Board, Crossing, Sighted, Spot};
+use crate::arrange::{Arrangement, Piece};
+use crate::face::curved::{CurvedFaces, CurvedRegion};
+use crate::face::{Half, Leaf, Leaves, Region};
+use crate::geom::arena::Id;
+use crate::geom::integral::flux;
+use crate::geom::path::Path;
+use crate::geom::surface::Profile;
+use crate::geom::tolerance::Tolerance;
+use crate::geom::{Few, P3};
+use crate::options::TangentEdges;
+use crate::sheet::{Placement, View};
+use crate::wireframe::curved::{CurvedWireframe, Seen};
+use crate::wireframe::{Edge, Vertex};
+use overlook::Overlook;
+
+/// All candidates of a drawing with curved lines, ready to choose from.
+#[derive(Debug)]
+pub(crate) struct CurvedBoard {
+    pub(crate) views: [Arrangement; 3],
+    pub(crate) wireframe: CurvedWireframe,
+    pub(crate) faces: CurvedFaces,
+    pub(crate) tolerance: Tolerance,
+    placement: Placement,
+    tangent_edges: TangentEdges,
+    spots: [Vec<Covered>; 3],
+    /// Edges over blank paper, by view.
+    blank: [Vec<Id<Edge>>; 3],
+    /// The regions on each line of sight, from near to far, and whether their normals point to the viewer.
+    sights: Vec<Vec<(Id<Region>, bool)>>,
+    extents: Vec<(f64, [P3; 2])>,
+}
+
+/// A spot and what lies over it.
+#[derive(Debug)]
+struct Covered {
+    piece: Id<Piece>,
+    edges: Few<Id<Edge>, 4>,
+    edge_nearness: Few<f64, 4>,
+    regions: Few<Id<Region>, 4>,
+    region_nearness: Few<f64, 4>,
+}
+
+/// The normal of a surface is perpendicular to a direction if the sine of what is missing is less than this.
+const EDGE_ON: f64 = 0.01;
+
+/// A cone is seen from its end if the cosine of the angle between its axis and the line of sight is more than this.
+const ALONG_VIEW: f64 = 0.999;
+
+impl CurvedBoard {
+    /// Puts the stages' results together: what lies over what.
+    pub(crate) fn new(
+        views: [Arrangement; 3],
+        wireframe: CurvedWireframe,
+        faces: CurvedFaces,
+        placement: Placement,
+        tolerance: Tolerance,
+        tangent_edges: TangentEdges,
+    ) -> Self {
+        let extents = faces
+            .regions
+            .iter()
+            .map(|region| extent(&wireframe, &faces, region))
+            .collect();
+        let blank = View::ALL.map(|view| {
+            let edges = wireframe.edges.iter().enumerate();
+            edges
+                .filter(|(_, e)| e.seen[view.index()] == Seen::Blank)
+                .map(|(number, _)| Id::new(number))
+                .collect()
+        });
+        let mut board = CurvedBoard {
+            views,
+            wireframe,
+            faces,
+            tolerance,
+            placement,
+            tangent_edges,
+            spots: Default::default(),
+            blank,
+            sights: Vec::new(),
+            extents,
+        };
+        let overlooks = View::ALL.map(|view| Overlook::of(&board, view));
+        board.spots = View::ALL.map(|view| board.spots(&overlooks[view.index()]));
+        board.sights = board.lines_of_sight(&overlooks);
+        board
+    }
+
+    /// How the sheet treats tangent edges.
+    pub(crate) fn tangent_edges(&self) -> TangentEdges {
+        self.tangent_edges
+    }
+
+    fn region(&self, region: Id<Region>) -> &CurvedRegion {
+        &self.faces.regions[region.ix()]
+    }
+}
+
+/// A region's part of the volume, and the box around it.
+fn extent(
+    wireframe: &CurvedWireframe,
+    faces: &CurvedFaces,
+    region: &CurvedRegion,
+) -> (f64, [P3; 2]) {
+    let mut paths = region.paths(wireframe);
+    let first = paths.next().map_or([P3::origin(); 2], Path::bounds);
+    let bounds = paths.fold(first, |[low, high], path| {
+        let [a, b] = path.bounds();
+        [low.inf(&a), high.sup(&b)]
+    });
+    let surface = faces.surface(region);
+    let borders = region
+        .halves()
+        .map(|half| (wireframe.path(half.edge), half.forward));
+    (flux(surface, borders), bounds)
+}
+
+impl Board for CurvedBoard {
+    fn views(&self) -> &[Arrangement; 3] {
+        &self.views
+    }
+
+    fn placement(&self) -> Placement {
+        self.placement
+    }
+
+    fn tolerance(&self) -> Tolerance {
+        self.tolerance
+    }
+
+    fn without_edge(&self) -> &[Vec<Id<Piece>>; 3] {
+        &self.wireframe.without_edge
+    }
+
+    fn borders(&self, region: Id<Region>) -> &[Vec<Half>] {
+        &self.region(region).borders
+    }
+
+    fn region_count(&self) -> usize {
+        self.faces.regions.len()
+    }
+
+    fn exclusions(&self) -> &[[Id<Region>; 2]] {
+        &[]
+    }
+
+    fn excludes_all_crossings(&self) -> bool {
+        false
+    }
+
+    fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]) {
+        self.extents[region.ix()]
+    }
+
+    fn edge_count(&self) -> usize {
+        self.wireframe.edges.len()
+    }
+
+    fn ends(&self, edge: Id<Edge>) -> [Id<Vertex>; 2] {
+        self.wireframe.edges[edge.ix()].ends
+    }
+
+    fn around(&self, edge: Id<Edge>) -> &Leaves {
+        &self.faces.around[edge.ix()]
+    }
+
+    fn crossing(&self, edge: Id<Edge>, leaves: [&Leaf; 2], view: View) -> Crossing {
+        let regions = leaves.map(|leaf| self.region(leaf.region));
+        let [a, b] = regions.map(|region| self.faces.surface(region));
+        let at = self.wireframe.path(edge).middle();
+        let curved = if a.is_plane() { b } else { a };
+        let lean = curved.normal(&at)[view.depth_axis()].abs();
+        let cone_from_its_end = curved.turned().is_some_and(|turned| {
+            matches!(turned.profile, Profile::Cone { .. })
+                && turned.axis[view.depth_axis()].abs() > ALONG_VIEW
+        });
+        if lean > EDGE_ON || cone_from_its_end {
+            // Pieces of one surface, and of one plane, have no edge between them that anyone would draw.
+            let two_faces = regions[0].surface != regions[1].surface && !curved.is_plane();
+            match self.tangent_edges {
+                TangentEdges::Drawn if two_faces => Crossing::Tangent,
+                TangentEdges::Either if two_faces => Crossing::MaybeTangent,
+                _ => Crossing::Over,
+            }
+        } else if curved.is_plane() {
+            Crossing::EdgeOn
+        } else {
+            Crossing::Contour
+        }
+    }
+
+    fn blank(&self, view: View) -> &[Id<Edge>] {
+        &self.blank[view.index()]
+    }
+
+    fn at_vertex(&self, vertex: Id<Vertex>) -> Vec<Id<Region>> {
+        let edges = self.wireframe.at_vertex[vertex.ix()].iter();
+        let mut regions: Vec<Id<Region>> = edges
+            .flat_map(|e| self.faces.around[e.ix()].iter().map(|leaf| leaf.region))
+            .collect();
+        regions.sort_unstable();
+        regions.dedup();
+        regions
+    }
+
+    fn spot_count(&self, view: View) -> u32 {
+        u32::try_from(self.spots[view.index()].len()).expect("fewer than 2^32 spots")
+    }
+
+    fn piece(&self, spot: Spot) -> Id<Piece> {
+        self.spot(spot).piece
+    }
+
+    fn edges_over(&self, spot: Spot) -> &[Id<Edge>] {
+        &self.spot(spot).edges
+    }
+
+    fn regions_over(&self, spot: Spot) -> &[Id<Region>] {
+        &self.spot(spot).regions
+    }
+
+    fn edge_nearness(&self, spot: Spot, edge: Id<Edge>) -> f64 {
+        let spot = self.spot(spot);
+        let place = spot.edges.iter().position(|e| *e == edge);
+        place.map_or(f64::NEG_INFINITY, |k| spot.edge_nearness[k])
+    }
+
+    fn region_nearness(&self, spot: Spot, region: Id<Region>) -> f64 {
+        let spot = self.spot(spot);
+        let place = spot.regions.iter().position(|r| *r == region);
+        place.map_or(f64::NEG_INFINITY, |k| spot.region_nearness[k])
+    }
+
+    fn sights(&self, visit: &mut dyn FnMut(&[Sighted])) {
+        self.sights.iter().for_each(|met| visit(met));
+    }
+}
+
+impl CurvedBoard {
+    fn spot(&self, spot: Spot) -> &Covered {
+        &self.spots[spot.view.index()][spot.number as usize]
+    }
+}

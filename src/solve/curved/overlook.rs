@@ -1,0 +1,101 @@
+//! What a line of sight through a point of a view meets.
+
+use super::CurvedBoard;
+use crate::face::Region;
+use crate::geom::arena::Id;
+use crate::geom::pairs::{Bounds, BoxIndex};
+use crate::geom::path::{Place, locate};
+use crate::geom::{P2, P3, V3};
+use crate::sheet::View;
+
+/// A box of space as a view sees it.
+pub(super) fn seen_box([low, high]: [P3; 2], view: View) -> Bounds<2> {
+    let [right, up] = view.axes();
+    [[low[right], low[up]], [high[right], high[up]]]
+}
+
+/// The regions that a view does not see edge-on, by where they are seen.
+pub(super) struct Overlook {
+    pub(super) view: View,
+    regions: Vec<Id<Region>>,
+    index: BoxIndex<2>,
+}
+
+/// The regions that a line of sight meets, with their nearness, nearest first.
+pub(super) type Inside = Vec<(f64, Id<Region>)>;
+
+/// Those, and the regions that it meets on their border.
+pub(super) type Met = (Inside, Vec<Id<Region>>);
+
+impl Overlook {
+    pub(super) fn of(board: &CurvedBoard, view: View) -> Self {
+        let regions: Vec<Id<Region>> = (0..board.faces.regions.len())
+            .map(Id::new)
+            .filter(|r| board.region(*r).signs[view.depth_axis()] != 0)
+            .collect();
+        let boxes: Vec<Bounds<2>> = regions
+            .iter()
+            .map(|r| seen_box(board.extents[r.ix()].1, view))
+            .collect();
+        Overlook {
+            view,
+            regions,
+            index: BoxIndex::new(&boxes),
+        }
+    }
+
+    /// The regions over a point of the view, nearest first, and those on whose border the point lies.
+    pub(super) fn look(&self, board: &CurvedBoard, at: P2) -> Met {
+        let mut found = Vec::new();
+        let mut borders = Vec::new();
+        let axes = self.view.axes();
+        self.index.touching(&[[at.x, at.y]; 2], |number| {
+            let id = self.regions[number as usize];
+            let region = board.region(id);
+            match locate(
+                region.paths(&board.wireframe),
+                axes,
+                &at,
+                board.tolerance.mm(),
+            ) {
+                Place::Outside => {}
+                Place::Border => borders.push(id),
+                Place::Inside => {
+                    if let Some(depth) = board.depth(id, self.view, at) {
+                        found.push((self.view.nearness(depth), id));
+                    }
+                }
+            }
+        });
+        found.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        (found, borders)
+    }
+}
+
+impl CurvedBoard {
+    /// The coordinate along the depth axis at which a line of sight meets a region.
+    fn depth(&self, id: Id<Region>, view: View, at: P2) -> Option<f64> {
+        let region = self.region(id);
+        let surface = self.faces.surface(region);
+        let axis = view.depth_axis();
+        let [right, up] = view.axes();
+        let mut from = P3::origin();
+        (from[right], from[up]) = (at.x, at.y);
+        let mut direction = V3::zeros();
+        direction[axis] = 1.0;
+        let hits = surface.hits(&from, &direction);
+        let [low, high] = self.extents[id.ix()].1;
+        // How badly a place suits the region: wrong signs of the normal first, then beyond its box.
+        let misfit = |t: &f64| {
+            let normal = surface.normal(&(from + direction * *t));
+            let wrong: f64 = (0..3)
+                .map(|k| (-normal[k] * f64::from(region.signs[k])).max(0.0))
+                .sum();
+            let beyond = (low[axis] - t).max(t - high[axis]).max(0.0);
+            wrong * (high - low).norm() + beyond
+        };
+        hits.iter()
+            .copied()
+            .min_by(|a, b| misfit(a).total_cmp(&misfit(b)))
+    }
+}

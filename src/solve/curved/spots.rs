@@ -1,0 +1,232 @@
+//! Spots: parts of drawn pieces over each of which the candidates are the same all along, and what lies over them.
+
+use super::overlook::{Inside, Overlook, seen_box};
+use super::{Covered, CurvedBoard};
+use crate::arrange::{Arrangement, Piece};
+use crate::face::Region;
+use crate::geom::arena::Id;
+use crate::geom::carrier::Carrier;
+use crate::geom::pairs::{Bounds, BoxIndex};
+use crate::geom::path::{Conic, Path};
+use crate::geom::{Few, P2, P3, V2};
+use crate::sheet::View;
+use crate::solve::twins::{beside_visible, share_twins};
+use crate::wireframe::Edge;
+use crate::wireframe::curved::Seen;
+use std::f64::consts::TAU;
+
+impl CurvedBoard {
+    /// Every piece of a view, cut where edges over blank paper cross it, with what lies over each part.
+    pub(super) fn spots(&self, overlook: &Overlook) -> Vec<Covered> {
+        let view = overlook.view;
+        let arrangement = &self.views[view.index()];
+        let mut edges_over: Vec<Few<Id<Edge>, 4>> = vec![Few::new(); arrangement.pieces.len()];
+        for (number, edge) in self.wireframe.edges.iter().enumerate() {
+            if let Seen::Over(pieces) = &edge.seen[view.index()] {
+                pieces
+                    .iter()
+                    .for_each(|p| edges_over[p.ix()].push(Id::new(number)));
+            }
+        }
+        share_twins(arrangement, &mut edges_over, self.tolerance.mm());
+        let covered = beside_visible(arrangement, self.tolerance.mm());
+        let blank = BlankPaths::of(self, view);
+        let mut spots = Vec::new();
+        for piece in arrangement.pieces.ids().filter(|p| !covered[p.ix()]) {
+            let paths = piece_paths(arrangement, piece);
+            let first = spots.len();
+            for places in blank.places(self, &paths, view) {
+                let edges = &edges_over[piece.ix()];
+                let (at, met) = self.clearest(overlook, edges, &places);
+                let covered = self.covered(view, piece, (edges, at), met);
+                let known = spots[first..].iter().any(|other: &Covered| {
+                    other.edges == covered.edges && other.regions == covered.regions
+                });
+                if !known {
+                    spots.push(covered);
+                }
+            }
+        }
+        spots
+    }
+
+    /// The first of some places, all with the same candidates over them, that lies on the border of no region but of those
+    /// with an edge there, and what is met there; the first of all if there is none.
+    fn clearest(&self, overlook: &Overlook, edges: &[Id<Edge>], places: &[P2]) -> (P2, Inside) {
+        let mut first = None;
+        for &at in places {
+            let (met, borders) = overlook.look(self, at);
+            let beside = |id: &Id<Region>| self.has_border_along(*id, edges);
+            if borders.iter().all(beside) {
+                return (at, met);
+            }
+            first.get_or_insert((at, met));
+        }
+        first.unwrap_or_default()
+    }
+
+    fn has_border_along(&self, id: Id<Region>, edges: &[Id<Edge>]) -> bool {
+        self.region(id).halves().any(|h| edges.contains(&h.edge))
+    }
+
+    /// What lies over a point of a piece, nearest first, if a line of sight meets some regions there.
+    fn covered(
+        &self,
+        view: View,
+        piece: Id<Piece>,
+        (edges, at): (&[Id<Edge>], P2),
+        mut regions: Inside,
+    ) -> Covered {
+        let near = |depth: f64| view.nearness(depth);
+        let [right, up] = view.axes();
+        let mut over: Vec<(f64, Id<Edge>)> = edges
+            .iter()
+            .map(|&edge| {
+                let path = self.wireframe.path(edge);
+                let span = path.ends[1] - path.ends[0];
+                let axis = if span[right].abs() >= span[up].abs() {
+                    0
+                } else {
+                    1
+                };
+                let point = path.point_at([right, up][axis], at[axis]);
+                (near(point[view.depth_axis()]), edge)
+            })
+            .collect();
+        over.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        // What has an edge over the piece has it along its border, however inaccurately drawn.
+        regions.retain(|(_, id)| !self.has_border_along(*id, edges));
+        Covered {
+            piece,
+            edges: over.iter().map(|o| o.1).collect(),
+            edge_nearness: over.iter().map(|o| o.0).collect(),
+            regions: regions.iter().map(|o| o.1).collect(),
+            region_nearness: regions.iter().map(|o| o.0).collect(),
+        }
+    }
+}
+
+/// The way of a piece in the view's plane, its depth 0: one path, or short straight ones along a free curve.
+fn piece_paths(view: &Arrangement, piece: Id<Piece>) -> Vec<Path> {
+    let [right, up] = view.view.axes();
+    let lift = |x: f64, y: f64| {
+        let mut point = P3::origin();
+        (point[right], point[up]) = (x, y);
+        point
+    };
+    let p = &view.pieces[piece];
+    let flat = p.ends.map(|n| view.nodes[n].at);
+    let ends = flat.map(|at| lift(at.x, at.y));
+    let conic = |center: &P2, axes: [V2; 2]| {
+        let [u, v] = axes.map(|w| lift(w.x, w.y).coords);
+        let mut conic = Conic {
+            center: lift(center.x, center.y),
+            u,
+            v,
+            from: 0.0,
+            to: 0.0,
+        };
+        [conic.from, conic.to] = ends.map(|end| conic.angle(&end));
+        if conic.to < conic.from {
+            conic.to += TAU;
+        }
+        vec![Path::bent(conic, ends)]
+    };
+    let Some(carrier) = p.carrier.map(|c| &view.carriers[c as usize]) else {
+        return vec![Path::straight(ends[0], ends[1])];
+    };
+    match carrier {
+        Carrier::Circle { center, radius } => conic(center, [V2::x() * *radius, V2::y() * *radius]),
+        Carrier::Ellipse { center, axes } => conic(center, *axes),
+        Carrier::Free { .. } => {
+            let from = carrier.parameter(&flat[0]);
+            let to = carrier.onward(from, carrier.parameter(&flat[1]));
+            let at = |k: u32| match k {
+                0 => ends[0],
+                FREE_STEPS => ends[1],
+                k => {
+                    let share = f64::from(k) / f64::from(FREE_STEPS);
+                    let at = carrier.point(from + (to - from) * share);
+                    lift(at.x, at.y)
+                }
+            };
+            (0..FREE_STEPS)
+                .map(|k| Path::straight(at(k), at(k + 1)))
+                .collect()
+        }
+    }
+}
+
+/// Into how many straight steps a free curve is cut to look at it.
+const FREE_STEPS: u32 = 8;
+
+/// The edges over blank paper of a view, by where they are seen.
+struct BlankPaths {
+    edges: Vec<Id<Edge>>,
+    index: BoxIndex<2>,
+}
+
+impl BlankPaths {
+    fn of(board: &CurvedBoard, view: View) -> Self {
+        let edges = board.blank[view.index()].clone();
+        let boxes: Vec<Bounds<2>> = edges
+            .iter()
+            .map(|&e| seen_box(board.wireframe.path(e).bounds(), view))
+            .collect();
+        BlankPaths {
+            edges,
+            index: BoxIndex::new(&boxes),
+        }
+    }
+
+    /// Places on each of the parts into which blank edges cut a piece, its middle first.
+    fn places(&self, board: &CurvedBoard, piece: &[Path], view: View) -> Vec<[P2; 5]> {
+        let axes = view.axes();
+        let mut cuts: Vec<(usize, f64)> = Vec::new();
+        for (k, path) in piece.iter().enumerate() {
+            self.index
+                .touching(&seen_box(path.bounds(), view), |number| {
+                    let edge = self.edges[number as usize];
+                    let shares = path.crossings(board.wireframe.path(edge), axes);
+                    cuts.extend(shares.into_iter().map(|share| (k, share)));
+                });
+        }
+        let last = piece.len() - 1;
+        cuts.push((last, 1.0));
+        cuts.sort_unstable_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        let place = |(k, share): (usize, f64)| {
+            let at = piece[k].point(share);
+            P2::new(at[axes[0]], at[axes[1]])
+        };
+        let inner = |from, to| SHARES.map(|share| place(between(from, to, share)));
+        let mut parts = Vec::new();
+        let mut from = (0, 0.0);
+        for cut in cuts {
+            if (place(cut) - place(from)).norm() > 2.0 * board.tolerance.mm() {
+                parts.push(inner(from, cut));
+                from = cut;
+            }
+        }
+        if parts.is_empty() {
+            parts.push(inner((0, 0.0), (last, 1.0)));
+        }
+        parts
+    }
+}
+
+/// Where on a part it is looked, as shares of the way: in the middle, and where that is not clear of borders, elsewhere.
+const SHARES: [f64; 5] = [0.5, 0.25, 0.75, 0.1, 0.9];
+
+/// The place at a share of the way between two places on a chain of paths.
+#[allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
+    clippy::cast_sign_loss,
+    reason = "a short chain"
+)]
+fn between(from: (usize, f64), to: (usize, f64), share: f64) -> (usize, f64) {
+    let [start, end] = [from, to].map(|(k, rest)| k as f64 + rest);
+    let there = start + (end - start) * share;
+    let k = (there as usize).min(to.0);
+    (k, there - k as f64)
+}
