@@ -31,14 +31,21 @@ impl Corners {
 
     /// The corner at a point, added if there is none within reach.
     pub(super) fn at(&mut self, point: P3) -> Id<Vertex> {
+        self.at_where(point, |_| true)
+    }
+
+    /// The corner at a point, added if there is none within reach that fits.
+    pub(super) fn at_where(&mut self, point: P3, fits: impl Fn(&P3) -> bool) -> Id<Vertex> {
         let [x, y, z] = self.cell(&point);
         let mut best: Option<(f64, u32)> = None;
         for i in x - 1..=x + 1 {
             for j in y - 1..=y + 1 {
                 for k in z - 1..=z + 1 {
                     for &known in self.cells.get(&[i, j, k]).map_or(&[][..], |list| list) {
-                        let off = (self.points[known as usize] - point).norm();
-                        if off <= self.reach && best.is_none_or(|(least, _)| off < least) {
+                        let at = &self.points[known as usize];
+                        let off = (at - point).norm();
+                        let nearer = best.is_none_or(|(least, _)| off < least);
+                        if off <= self.reach && nearer && fits(at) {
                             best = Some((off, known));
                         }
                     }

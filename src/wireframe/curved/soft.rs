@@ -125,7 +125,7 @@ impl Finder<'_> {
             self.found.push(Stretch {
                 path: Path::straight(ends[0], ends[1]),
                 runs,
-                loose: true,
+                loose: false,
             });
         }
     }
