@@ -83,9 +83,10 @@ pub fn reconstruct_watched(
     watch: &dyn Watch,
 ) -> Result<Outcome, Error> {
     let first = attempt(sheet, options, watch);
+    // On an inaccurate sheet places may be taken apart so that a solid is found but fails its proof.
     let unsolved = match &first {
         Ok(outcome) => outcome.verdict == Verdict::Contradictory && outcome.complete(),
-        Err(error) => !error.is_internal(),
+        Err(_) => true,
     };
     if !unsolved {
         return first;
@@ -103,18 +104,37 @@ pub fn reconstruct_watched(
 }
 
 /// Drawn by hand, a sheet may be off by more than the tolerance that suits a drawing program: its readings within a wider
-/// one, unless the user gave one.
+/// one, unless the user gave one. The narrowest that gives any counts: what is wider than needed takes places for one that
+/// are not.
 fn within_wider(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<Outcome> {
     if options.tolerance_mm.is_some() {
         return None;
     }
+    let widest = views::wide_tolerance(sheet, options)?;
+    let mut tolerances = WIDENING.iter().map(|share| widest * share);
+    tolerances.find_map(|tolerance| within(tolerance, sheet, options, watch))
+}
+
+/// The wider tolerances that are tried one after the other, as shares of the widest.
+const WIDENING: [f64; 4] = [0.5, 2.0 / 3.0, 5.0 / 6.0, 1.0];
+
+/// The readings within a tolerance in millimetres, if there are any.
+fn within(tolerance: f64, sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<Outcome> {
     let wider = Options {
-        tolerance_mm: Some(views::wide_tolerance(sheet, options)?),
+        tolerance_mm: Some(tolerance),
+        explain: false,
         ..options.clone()
     };
     let mut outcome = attempt(sheet, &wider, watch).ok()?;
     if outcome.readings.is_empty() {
         return None;
+    }
+    if options.explain && outcome.verdict == Verdict::Ambiguous {
+        let explained = Options {
+            explain: true,
+            ..wider.clone()
+        };
+        outcome = attempt(sheet, &explained, watch).ok()?;
     }
     outcome.warnings.insert(0, inaccurate(sheet, &wider));
     Some(outcome)

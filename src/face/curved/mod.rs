@@ -133,7 +133,10 @@ fn without_twins(
         let same = known.entry(edges).or_default();
         let twin = same.iter().any(|&other| {
             let other: &CurvedRegion = &kept[other];
-            surfaces[other.surface as usize].distance(&inner).abs() <= tolerance.mm()
+            let other = &surfaces[other.surface as usize];
+            // A narrow strip of a round may pass for a plane; only what is drawn at its borders tells them apart.
+            let strip = other.is_plane() && !surface.is_plane();
+            !strip && other.distance(&inner).abs() <= tolerance.mm()
         });
         if !twin {
             same.push(kept.len());

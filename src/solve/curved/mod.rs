@@ -102,6 +102,24 @@ impl CurvedBoard {
         self.tangent_edges
     }
 
+    /// Whether a view shows a border of a curved region and the border opposite as one line: close to its contour a surface
+    /// does not get away from it.
+    fn is_seen_as_line(&self, region: &CurvedRegion, border: Id<Edge>, view: View) -> bool {
+        let edge = |id: Id<Edge>| &self.wireframe.edges[id.ix()];
+        let here = edge(border);
+        let (Seen::Over(pieces), false) = (
+            &here.seen[view.index()],
+            self.faces.surface(region).is_plane(),
+        ) else {
+            return false;
+        };
+        region.halves().map(|half| edge(half.edge)).any(|other| {
+            let apart = here.ends.iter().all(|end| !other.ends.contains(end));
+            let shared = |p: &Id<Piece>| pieces.contains(p);
+            apart && matches!(&other.seen[view.index()], Seen::Over(pieces) if pieces.iter().any(shared))
+        })
+    }
+
     fn region(&self, region: Id<Region>) -> &CurvedRegion {
         &self.faces.regions[region.ix()]
     }
@@ -191,6 +209,10 @@ impl Board for CurvedBoard {
             match self.tangent_edges {
                 TangentEdges::Drawn if two_faces => Crossing::Tangent,
                 TangentEdges::Either if two_faces => Crossing::MaybeTangent,
+                // Seen as no more than a line, a region covers nothing but its own other border.
+                _ if regions.iter().any(|r| self.is_seen_as_line(r, edge, view)) => {
+                    Crossing::EdgeOn
+                }
                 _ => Crossing::Over,
             }
         } else if curved.is_plane() {

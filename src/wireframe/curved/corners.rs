@@ -34,6 +34,11 @@ impl Corners {
 
     /// The corner at a point, added if there is none within reach.
     pub(super) fn at(&mut self, point: P3) -> Id<Vertex> {
+        self.at_where(point, |_| true)
+    }
+
+    /// The corner at a point, added if there is none within reach that fits.
+    pub(super) fn at_where(&mut self, point: P3, fits: impl Fn(&P3) -> bool) -> Id<Vertex> {
         let wide = V3::repeat(self.reach);
         let ([a, b, c], [x, y, z]) = (self.cell(&(point - wide)), self.cell(&(point + wide)));
         let mut best: Option<(f64, u32)> = None;
@@ -41,8 +46,10 @@ impl Corners {
             for j in b..=y {
                 for k in c..=z {
                     for &known in self.cells.get(&[i, j, k]).map_or(&[][..], |list| list) {
-                        let off = (self.points[known as usize] - point).norm();
-                        if off <= self.reach && best.is_none_or(|(least, _)| off < least) {
+                        let at = &self.points[known as usize];
+                        let off = (at - point).norm();
+                        let nearer = best.is_none_or(|(least, _)| off < least);
+                        if off <= self.reach && nearer && fits(at) {
                             best = Some((off, known));
                         }
                     }

@@ -7,7 +7,7 @@ use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::pairs::{Bounds, BoxIndex, overlapping};
-use crate::geom::path::Path;
+use crate::geom::path::{Course, Path};
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P2, P3, V2};
 use crate::wireframe::Vertex;
@@ -87,8 +87,11 @@ fn meeting_cuts(
     let mut cuts: Vec<Cuts> = stretches.iter().map(|s| firm(s, corners)).collect();
     for (i, j) in overlapping(boxes)? {
         let (i, j) = (i as usize, j as usize);
-        for [s, t] in meets(&stretches[i].path, &stretches[j].path, reach) {
-            let corner = corners.at(stretches[i].path.point(s));
+        let paths = [i, j].map(|k| &stretches[k].path);
+        // A drawn row may end just beyond the curve it meets: that end is no corner of the curve.
+        let fits = |at: &P3| paths.iter().all(|path| may_end_at(path, at, reach));
+        for [s, t] in meets(paths[0], paths[1], reach) {
+            let corner = corners.at_where(paths[0].point(s), fits);
             cuts[i].push((s, corner));
             cuts[j].push((t, corner));
         }
@@ -97,6 +100,11 @@ fn meeting_cuts(
         }
     }
     Ok(cuts)
+}
+
+/// Whether a corner lies on a path within reach; where surfaces meet, the curve itself is only known about as well.
+fn may_end_at(path: &Path, corner: &P3, reach: f64) -> bool {
+    matches!(path.course, Course::Meeting(_)) || share_near(path, corner, reach).is_some()
 }
 
 /// Cuts stretches that run along each other alike.

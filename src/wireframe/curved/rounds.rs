@@ -33,8 +33,9 @@ pub(super) fn bows(view: &Arrangement) -> Vec<Bow> {
         let mut way: Option<[bool; 2]> = None;
         for &piece in &r.pieces {
             let ends = view.pieces[piece].ends;
-            let [a, b] = ends.map(|n| view.nodes[n].at);
-            let goes = [b.x > a.x, b.y > a.y];
+            // The ends may be at one height although the curve falls: close to an extreme they were taken as one place.
+            let along = view.direction(piece, &view.middle(piece));
+            let goes = [along.x > 0.0, along.y > 0.0];
             match bows.last_mut() {
                 Some(last) if way == Some(goes) && last.nodes[1] == ends[0] => {
                     last.nodes[1] = ends[1];
