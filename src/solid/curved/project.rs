@@ -119,7 +119,7 @@ struct Line<'s> {
 }
 
 /// Leaves out lines that lie right behind others: what hides the nearer one hides them too, so they add nothing to the
-/// drawing.
+/// drawing, unless the sheet may do without the nearer one.
 fn without_covered<'s>(lines: Vec<Line<'s>>, view: View, slack: f64) -> Vec<Line<'s>> {
     let axis = view.depth_axis();
     let nearness = |line: &Line| line.edge.path.ends.map(|end| view.nearness(end[axis]));
@@ -138,7 +138,7 @@ fn without_covered<'s>(lines: Vec<Line<'s>>, view: View, slack: f64) -> Vec<Line
         let farthest = nearness(line).into_iter().fold(f64::MIN, f64::max);
         let covers = |other: &usize| {
             let nearer = &lines[*other];
-            (line.optional || !nearer.optional)
+            !nearer.optional
                 && nearest(*other) >= farthest - slack
                 && (nearer.trace.point(0.5) - line.trace.point(0.5)).norm() <= slack
         };
