@@ -53,6 +53,9 @@ struct Covered {
 /// The normal of a surface is perpendicular to a direction if the sine of what is missing is less than this.
 const EDGE_ON: f64 = 0.01;
 
+/// How long, in tolerances, two lines that touch may stay within the tolerance of each other for nobody to miss the piece.
+const TOUCH: f64 = 20.0;
+
 /// A cone is seen from its end if the cosine of the angle between its axis and the line of sight is more than this.
 const ALONG_VIEW: f64 = 0.999;
 
@@ -126,7 +129,9 @@ impl CurvedBoard {
             let first = spots.len();
             for places in blank.places(self, &paths, view) {
                 let edges = &edges_over[piece.ix()];
-                let at = self.clearest(overlook, edges, &places);
+                let Some(at) = self.clearest(overlook, edges, &places) else {
+                    continue;
+                };
                 let covered = self.covered(overlook, piece, edges, at);
                 let known = spots[first..].iter().any(|other: &Covered| {
                     other.edges == covered.edges && other.regions == covered.regions
@@ -140,14 +145,18 @@ impl CurvedBoard {
     }
 
     /// The first of some places, all with the same candidates over them, that lies on the border of no region but of those
-    /// with an edge there; the first of all if there is none.
-    fn clearest(&self, overlook: &Overlook, edges: &[Id<Edge>], places: &[P2]) -> P2 {
+    /// with an edge there. If there is none, the first; but none at all on a piece so short that it lies within the tolerance
+    /// of a border that it touches: there nobody can say what covers it, and it goes on in pieces that can be judged.
+    fn clearest(&self, overlook: &Overlook, edges: &[Id<Edge>], places: &[P2; 5]) -> Option<P2> {
         let clear = |at: &&P2| {
             let (_, borders) = overlook.look(self, **at);
             let beside = |id: &Id<Region>| self.has_border_along(*id, edges);
             borders.iter().all(beside)
         };
-        places.iter().find(clear).copied().unwrap_or(places[0])
+        let [.., start, end] = places;
+        let short = (end - start).norm() <= TOUCH * self.tolerance.mm();
+        let first = places.first().filter(|_| !short);
+        places.iter().find(clear).or(first).copied()
     }
 
     fn has_border_along(&self, id: Id<Region>, edges: &[Id<Edge>]) -> bool {
