@@ -1,4 +1,5 @@
-//! Holes, bosses and tubes whose axis is inclined: drawn by the tests' own drafter, their volumes by hand.
+//! Holes, bosses, tubes, countersinks and spouts whose axis is inclined: drawn by the tests' own drafter, their volumes by
+//! hand.
 //!
 //! A cylinder cut askew has the volume of its cross-section times the length of its axis between the cuts (Cavalieri's
 //! principle: what a slanting cut adds on one side of the axis it takes away on the other).
@@ -12,6 +13,7 @@ use crate::check::{agree, answer};
 use crate::drafted_parts::is_reading_of;
 use crate::drafter::{Body, bar, block, draft, half, rod};
 use crate::layout::Layout;
+use crate::random::Random;
 
 /// The only reading of a part's drawing is the part, and has this volume in cubic millimetres.
 fn assert_found(body: &Body, volume: f64) {
@@ -136,36 +138,124 @@ fn inclined_hole_across_a_shaft_is_found() {
 /// Through holes, blind holes and bosses at many angles, their axes across each of the three views.
 #[test]
 fn inclined_features_are_found_whichever_view_shows_their_slope() {
-    let size = [44.0, 36.0, 40.0];
     let mut lost = Vec::new();
     for way in 0..3 {
         for degrees in [22.0, 37.5, 45.0, 63.0, 81.0, 117.0] {
-            let middle = size.map(|c| c / 2.0);
-            let at = |far: f64| ahead_in(way, middle, degrees, far);
+            let at = |far: f64| ahead_in(way, MIDDLE, degrees, far);
             let through = bar([at(-70.0), at(70.0)], [5.0; 2]);
             let blind = bar([at(-4.0), at(70.0)], [5.0; 2]);
             let boss = within_reach(bar([at(0.0), at(45.0)], [5.0; 2]));
-            let block = || block([0.0; 3], size);
             let bodies = [
-                ("through", block().without([through])),
-                ("blind", block().without([blind])),
-                ("boss", block().with([boss])),
+                ("through", cuboid().without([through])),
+                ("blind", cuboid().without([blind])),
+                ("boss", cuboid().with([boss])),
             ];
             for (name, body) in bodies {
-                let drafting = draft(&body);
-                if drafting.touches_itself {
-                    continue;
-                }
-                let outcome = answer(&drafting.sheet(Layout::default()));
-                let found = outcome.as_ref().is_ok_and(|outcome| {
-                    outcome.readings.iter().any(|r| is_reading_of(r, &drafting))
-                });
-                if !found {
-                    let why = outcome.map(|o| o.problems.len());
-                    lost.push(format!("{name}, plane {way}, {degrees} degrees: {why:?}"));
-                }
+                let name = format!("{name}, plane {way}, {degrees} degrees");
+                lost.extend(is_lost(&body).map(|why| format!("{name}: {why}")));
             }
         }
     }
     assert!(lost.is_empty(), "{}", lost.join("\n"));
+}
+
+/// Half the size of [`cuboid`].
+const MIDDLE: Point = [22.0, 18.0, 20.0];
+
+fn cuboid() -> Body {
+    block([0.0; 3], MIDDLE.map(|c| 2.0 * c))
+}
+
+/// Why a body is not among the readings of its drawing; none if it is, or touches itself and is no body.
+fn is_lost(body: &Body) -> Option<String> {
+    let drafting = draft(body);
+    if drafting.touches_itself {
+        return None;
+    }
+    let outcome = answer(&drafting.sheet(Layout::default()));
+    let found = outcome
+        .as_ref()
+        .is_ok_and(|outcome| outcome.readings.iter().any(|r| is_reading_of(r, &drafting)));
+    (!found).then(|| format!("{:?}", outcome.map(|o| o.problems)))
+}
+
+/// Tapered holes and spouts of random size and angle.
+#[test]
+fn inclined_cones_are_found_whichever_view_shows_their_slope() {
+    let mut random = Random::new(59);
+    let mut lost = Vec::new();
+    for way in 0..3 {
+        for _ in 0..4 {
+            let degrees = random.between(15.0, 165.0);
+            let at = |far: f64| ahead_in(way, MIDDLE, degrees, far);
+            let (narrow, slope) = (random.between(2.0, 4.0), random.between(0.1, 0.3));
+            let hole = bar([at(-6.0), at(60.0)], [narrow, narrow + 66.0 * slope]);
+            let spout = bar([at(0.0), at(44.0)], [narrow + 44.0 * slope * 0.5, narrow]);
+            let bodies = [
+                ("hole", cuboid().without([hole])),
+                ("spout", cuboid().with([within_reach(spout)])),
+            ];
+            for (name, body) in bodies {
+                let name = format!("{name}, plane {way}, {degrees} degrees, {narrow}, {slope}");
+                lost.extend(is_lost(&body).map(|why| format!("{name}: {why}")));
+            }
+        }
+    }
+    assert!(lost.is_empty(), "{}", lost.join("\n"));
+}
+
+/// The volume between the apex of a cone and a plane across the plane of its axis, by the formula for any cone: a third of
+/// the base, here an ellipse, times the height. `from` is the apex, the axis goes at `degrees`, the half angle at the apex
+/// has the tangent `slope`, the plane is `x = level` or `z = level`.
+fn tip(from: Point, degrees: f64, slope: f64, (axis, level): (usize, f64)) -> f64 {
+    let [cos, sin] = crate::drafter::cos_sin(degrees.to_radians());
+    let (along, across) = ([cos, sin], [-sin, cos]);
+    let k = usize::from(axis == 2);
+    let height = level - [from[0], from[2]][k];
+    // Where the two contours meet the plane, from the apex.
+    let [p, q] = [1.0, -1.0].map(|side| {
+        let way = [0, 1].map(|i| along[i] + side * slope * across[i]);
+        way.map(|c| c * height / way[k])
+    });
+    let middle = [0, 1].map(|i| f64::midpoint(p[i], q[i]));
+    let dot = |a: [f64; 2], b: [f64; 2]| a[0] * b[0] + a[1] * b[1];
+    let (radius, off) = (slope * dot(middle, along), dot(middle, across));
+    let long = (p[1 - k] - q[1 - k]).abs() / 2.0;
+    PI * long * (radius * radius - off * off).sqrt() * height.abs() / 3.0
+}
+
+#[test]
+fn inclined_countersink_is_found() {
+    // Widening from 3 mm at its flat bottom by 0.4 mm per millimetre, leaving through the top.
+    let (bottom, degrees, slope) = ([18.0, 14.0, 16.0], 65.0, 0.4);
+    let top = ahead(bottom, degrees, 30.0);
+    let body = block([0.0; 3], [48.0, 28.0, 30.0]).without([bar([bottom, top], [3.0, 15.0])]);
+    let apex = ahead(bottom, degrees, -3.0 / slope);
+    let hole = tip(apex, degrees, slope, (2, 30.0)) - PI * 9.0 * (3.0 / slope) / 3.0;
+    assert_found(&body, 48.0 * 28.0 * 30.0 - hole);
+}
+
+#[test]
+fn inclined_tapered_spout_is_found() {
+    // From 8 mm where its axis enters the top down to 4 mm at its square end.
+    let (foot, degrees, slope) = ([17.0, 14.0, 20.0], 55.0, 0.2);
+    let ends = [ahead(foot, degrees, -10.0), ahead(foot, degrees, 20.0)];
+    let spout = within_reach(bar(ends, [10.0, 4.0]));
+    let body = block([0.0; 3], [44.0, 28.0, 20.0]).with([spout]);
+    let apex = ahead(foot, degrees, 8.0 / slope);
+    let above = tip(apex, degrees, slope, (2, 20.0)) - PI * 16.0 * (4.0 / slope) / 3.0;
+    assert_found(&body, 44.0 * 28.0 * 20.0 + above);
+}
+
+#[test]
+fn inclined_blind_hole_with_a_drill_point_is_found() {
+    // A drill's point has 118 degrees (common practice): its half angle has the tangent 1.664.
+    let mouth = [14.0, 12.0, 34.0];
+    let at = |far: f64| ahead(mouth, 112.0, far);
+    let slope = sine(59.0) / sine(31.0);
+    let point = bar([at(-20.0), at(-20.0 - 4.0 / slope)], [4.0, 0.0]);
+    let drill = bar([at(20.0), at(-20.0)], [4.0; 2]);
+    let body = block([0.0; 3], [48.0, 24.0, 34.0]).without([drill, point]);
+    let volume = 48.0 * 24.0 * 34.0 - PI * 16.0 * (20.0 + 4.0 / slope / 3.0);
+    assert_found(&body, volume);
 }

@@ -95,7 +95,7 @@ fn is_crest(wireframe: &CurvedWireframe, turned: &Turned, border: &[Half]) -> bo
 fn half(edges: &[Id<Edge>], number: usize) -> Half {
     Half {
         edge: edges[number / 2],
-        forward: number % 2 == 0,
+        forward: number.is_multiple_of(2),
     }
 }
 

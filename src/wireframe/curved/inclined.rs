@@ -1,12 +1,14 @@
-//! Cylinders whose axis lies in a plane across an object axis, but not along one: inclined holes and bosses, mitred tubes.
+//! Cylinders and cones whose axis lies in a plane across an object axis, but not along one: inclined holes and bosses, mitred
+//! tubes, inclined countersinks and spouts.
 //!
-//! The view that sees the axis in its true length shows two parallel sloping contours, as far apart as the cylinder is wide.
-//! In both other views its contours run along the axis of the sheet on either side of the cylinder's axis, or its ends are
-//! ellipses; either says how deep the axis lies.
+//! The view that sees the axis in its true length shows two sloping contours: parallel, as far apart as the cylinder is wide,
+//! or, of a cone (`tapered`), mirror images about the axis. In both other views a cylinder's contours run along the axis of
+//! the sheet on either side of its own, or its ends are ellipses; either says how deep the axis lies.
 
 use super::Stretch;
 use super::rows::{Rows, shared, view_of};
 use super::straight::point;
+use super::tapered::Wedge;
 use super::turned::Candidate;
 use crate::arrange::{Arrangement, Run, Slope};
 use crate::geom::arena::Id;
@@ -38,12 +40,17 @@ pub(super) fn surfaces(
         for (i, a) in slopes.iter().enumerate() {
             for b in &slopes[..i] {
                 pairs += 1;
-                let Some(band) = Band::between(a, b, tolerance).filter(|_| pairs <= MOST_PAIRS)
-                else {
+                if pairs > MOST_PAIRS {
                     continue;
-                };
-                for depth in depths(views, (axes, rows), view.view, &band, tolerance) {
-                    add(&mut found, band.cylinder(view.view, depth), tolerance);
+                }
+                if let Some(band) = Band::between(a, b, tolerance) {
+                    for depth in depths(views, (axes, rows), view.view, &band, tolerance) {
+                        add(&mut found, band.cylinder(view.view, depth), tolerance);
+                    }
+                } else if let Some(wedge) = Wedge::between(a, b, tolerance) {
+                    for cone in wedge.cones(views, view.view, tolerance) {
+                        add(&mut found, cone, tolerance);
+                    }
                 }
             }
         }
@@ -52,7 +59,7 @@ pub(super) fn surfaces(
 }
 
 /// The ends of the sloping runs of a view.
-fn sloping(view: &Arrangement) -> Vec<[P2; 2]> {
+pub(super) fn sloping(view: &Arrangement) -> Vec<[P2; 2]> {
     let runs = view.runs.iter().filter(|r| r.slope == Slope::Sloping);
     runs.map(|r| ends(view, r)).collect()
 }
@@ -147,7 +154,7 @@ fn depths(
 }
 
 /// The centre of a circle or ellipse, and how far it reaches from there along an axis of its view.
-fn round(carrier: &Carrier, side: usize) -> Option<(P2, f64)> {
+pub(super) fn round(carrier: &Carrier, side: usize) -> Option<(P2, f64)> {
     match carrier {
         Carrier::Circle { center, radius } => Some((*center, *radius)),
         Carrier::Ellipse { center, axes } => Some((*center, axes[0][side].diagonal(axes[1][side]))),
@@ -155,16 +162,20 @@ fn round(carrier: &Carrier, side: usize) -> Option<(P2, f64)> {
     }
 }
 
-/// Adds a cylinder unless it is known.
+/// Adds a surface unless it is known.
 fn add(found: &mut Vec<Candidate>, surface: Turned, tolerance: f64) {
-    let Profile::Cylinder { radius } = surface.profile else {
-        return;
+    let (radius, slope, far) = match surface.profile {
+        Profile::Cylinder { radius } => (radius, 0.0, 10.0),
+        // Not as far as its apex.
+        Profile::Cone { radius, slope } => (radius, slope, 0.5 / slope.abs().max(0.5)),
+        Profile::Sphere { .. } | Profile::Torus { .. } => return,
     };
-    let side = V3::ith(surface.axis.iamin(), radius);
+    let side = V3::ith(surface.axis.iamin(), 1.0);
     let other = surface.axis.cross(&side);
-    let points = [-10.0, 10.0]
-        .map(|far| surface.origin + surface.axis * (far * radius))
-        .map(|p| [p + side, p - side, p + other]);
+    let points = [-far, far].map(|far| far * radius).map(|height| {
+        let p = surface.origin + surface.axis * height;
+        [side, -side, other].map(|out| p + out * (radius + slope * height))
+    });
     let known = found.iter().any(|c| {
         let on = |p: &P3| Surface::Turned(c.surface).distance(p).abs() <= tolerance;
         points.iter().flatten().all(on)
@@ -203,7 +214,7 @@ fn stretch(view: View, run: Id<Run>, path: Path) -> Stretch {
 }
 
 /// The lines of a cylinder or cone along which its normal is perpendicular to a line of sight: a point and the direction.
-fn rulings(surface: &Turned, towards: &V3) -> Vec<(P3, V3)> {
+pub(super) fn rulings(surface: &Turned, towards: &V3) -> Vec<(P3, V3)> {
     let climb = surface.axis.dot(towards);
     let Some(level) = (towards - surface.axis * climb).try_normalize(1e-9) else {
         return Vec::new();

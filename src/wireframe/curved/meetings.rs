@@ -8,6 +8,7 @@
 
 use super::Stretch;
 use super::drawn::Drawn;
+use super::tapered::cut_of_inclined;
 use super::turned::Candidate;
 use crate::arrange::{Arrangement, Slope};
 use crate::geom::axis::Axes;
@@ -28,6 +29,9 @@ const PARTS: u32 = 16;
 
 /// Two surfaces whose normals differ by less (sine of the angle) touch rather than cross.
 pub(super) const TOUCHING: f64 = 1e-3;
+
+/// Inclined axes nearer to parallel than this (sine of the angle) are one if they pass through one point.
+const TURNED: f64 = 0.01;
 
 /// The stretches found.
 #[derive(Default)]
@@ -220,7 +224,7 @@ impl Finder<'_> {
         let (one, other) = (&a.surface, &b.surface);
         let apart = other.origin - one.origin;
         if self.share_axis(a, b) {
-            return; // circles across the axis, which show as rows
+            return; // circles across the axis, which show as rows or lie in planes seen edge-on
         }
         match (one.profile, other.profile) {
             (Profile::Cylinder { radius: r }, Profile::Cylinder { radius: s }) => {
@@ -257,8 +261,13 @@ impl Finder<'_> {
         }
     }
 
-    /// Whether two surfaces have one axis, and that along x, y or z; two balls always have one.
+    /// Whether two surfaces have one axis, along x, y or z or both inclined; two balls always have one.
     fn share_axis(&self, a: &Candidate, b: &Candidate) -> bool {
+        if a.along.is_none() && b.along.is_none() {
+            let lean = a.surface.axis.cross(&b.surface.axis).norm();
+            let (_, off) = a.surface.split(&b.surface.origin);
+            return lean < TURNED && off.norm() <= 2.0 * self.tolerance;
+        }
         let apart = b.surface.origin - a.surface.origin;
         let off_axis = |along: usize| (0..3).any(|k| k != along && apart[k].abs() > self.tolerance);
         let sphere = |c: &Candidate| matches!(c.surface.profile, Profile::Sphere { .. });
@@ -314,7 +323,10 @@ impl Finder<'_> {
                 let v = plane.normal.cross(&u);
                 self.ellipse(center, u * size, v * size, found);
             }
-            Profile::Cone { .. } => self.follow(surface, &Surface::Plane(plane), common, found),
+            Profile::Cone { .. } => match cut_of_inclined(surface, &plane) {
+                Some([center, u, v]) => self.ellipse(center.into(), u, v, found),
+                None => self.follow(surface, &Surface::Plane(plane), common, found),
+            },
             Profile::Torus { .. } if self.has_sampled => {
                 self.follow(surface, &Surface::Plane(plane), common, found);
             }

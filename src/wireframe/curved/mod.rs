@@ -4,7 +4,8 @@
 //! every view (`straight`, `rounds`, `meetings`), or that a curved surface needs although a view shows nothing of it (`soft`). All
 //! stretches are then cut where they meet in space (`cut`): what lies between two cuts is a candidate edge, and every
 //! corner of every solid is such a cut, whatever the views show there. `seen` says which pieces of each view an edge lies
-//! over. `turned` makes the curved surfaces that the drawn circles, arcs and slanted lines may belong to.
+//! over. `turned`, `inclined` and `tapered` make the curved surfaces that the drawn circles, arcs and slanted
+//! lines may belong to.
 
 mod corners;
 mod cut;
@@ -21,6 +22,7 @@ mod seen;
 mod soft;
 mod starts;
 mod straight;
+mod tapered;
 mod turned;
 
 use super::{Edge, Vertex};
