@@ -91,7 +91,7 @@ fn numbers(colour: &Value) -> Vec<f64> {
     let inner = text.trim_start_matches(|c: char| !c.is_ascii_digit());
     inner
         .trim_end_matches(')')
-        .split(|c: char| c == ',' || c == ' ' || c == '/')
+        .split([',', ' ', '/'])
         .filter_map(|number| number.trim().parse().ok())
         .collect()
 }

@@ -2,7 +2,16 @@
 //!
 //! Chromium is driven over its DevTools protocol. Where there is no Chromium, or the engine for the page is not built, each
 //! test says "not run" and passes; with `FOLDBACK_CI=1` it fails instead.
-#![allow(clippy::print_stderr, reason = "a test that was not run says so")]
+#![allow(
+    clippy::print_stderr,
+    clippy::print_stdout,
+    reason = "a test that was not run says so, and figures are printed"
+)]
+#![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+#![allow(
+    clippy::disallowed_methods,
+    reason = "what is expected may be computed with the machine's own mathematics"
+)]
 
 mod access;
 mod answers;
