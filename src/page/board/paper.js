@@ -22,6 +22,7 @@ export class Paper {
   #sheet = null;
   #titles = [];
   #gridShown = "";
+  #ruler = document.createElement("canvas").getContext("2d");
 
   constructor(svg) {
     this.#svg = svg;
@@ -195,7 +196,7 @@ export class Paper {
 
   /** A measure above the pencil, or below where there is no room, and always within sight; lengths in pixels. */
   #label([x, y], text) {
-    const [wide, high, gap] = [8 * text.length + 14, 28, 14];
+    const [wide, high, gap] = [this.#lengthOf(text) + 14, 28, 14];
     const sight = this.#svg.getBoundingClientRect();
     const at = new DOMPoint(x, -y).matrixTransform(this.#svg.getScreenCTM());
     const left = Math.max(sight.left - at.x, Math.min(gap, sight.right - wide - at.x));
@@ -203,6 +204,12 @@ export class Paper {
     const group = draw("g", { class: "label", transform: `translate(${x} ${-y}) scale(${this.mm(1)})` });
     group.append(draw("rect", { x: left, y: top, width: wide, height: high }), draw("text", { x: left + 7, y: top + 20 }, text));
     return group;
+  }
+
+  /** How long a label's text becomes, in pixels; fonts differ. */
+  #lengthOf(text) {
+    this.#ruler.font = `16px ${getComputedStyle(this.#svg).fontFamily}`;
+    return this.#ruler.measureText(text).width;
   }
 
   /** A ring with a cross and a gap amid it, so that what is below stays in sight. */
