@@ -1,37 +1,27 @@
 //! The one entry: a sheet in, its verdict and every reading out.
 
 mod ambiguity;
+mod candidates;
 #[cfg(test)]
 mod conflicts;
 mod optional;
 mod slips;
 
-use crate::arrange::split::arrange;
+pub(crate) use candidates::Candidates;
+
 use crate::error::{InternalError, Kind};
 use crate::export::findings::{self, problems};
-use crate::face::Faces;
-use crate::face::curved::CurvedFaces;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
 use crate::options::{Stage, Unwatched, Watch};
 use crate::outcome::{Limit, Outcome, Reading, Verdict};
 use crate::sheet::Drawing;
 use crate::sheet::views::{self, drawing};
-use crate::solid::build::build;
-use crate::solid::check;
-use crate::solid::curved;
-use crate::solid::measure::measure;
-use crate::solid::verify::{Difference, gives_back};
-use crate::solid::{Body, Solid};
-use crate::solve::Model;
 use crate::solve::board::Board;
-use crate::solve::check::Sound;
 use crate::solve::curved::CurvedBoard;
 use crate::solve::enumerate::{Answers, enumerate};
 use crate::solve::explain::{Conflict, explain};
 use crate::solve::flat::FlatBoard;
-use crate::wireframe::Wireframe;
-use crate::wireframe::curved::CurvedWireframe;
 use crate::{Error, HiddenLines, Options, Remark, RemarkKind, Sheet};
 
 /// Finds every solid that has exactly the three views on a sheet.
@@ -91,7 +81,9 @@ pub fn reconstruct_watched(
     if !unsolved {
         return first;
     }
-    if let Some(inaccurate) = within_wider(sheet, options, watch) {
+    if (first.is_err() || may_be_inaccurate(sheet, options))
+        && let Some(inaccurate) = within_wider(sheet, options, watch)
+    {
         return Ok(inaccurate);
     }
     let mut outcome = first?;
@@ -117,6 +109,28 @@ fn within_wider(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<O
 
 /// The wider tolerances that are tried one after the other, as shares of the widest.
 const WIDENING: [f64; 4] = [0.5, 2.0 / 3.0, 5.0 / 6.0, 1.0];
+
+/// Whether a wider tolerance may tell more: the places of the sheet miss each other by more than a small part of the default
+/// one, or the widest takes further places for one.
+fn may_be_inaccurate(sheet: &Sheet, options: &Options) -> bool {
+    let within = |tolerance_mm| {
+        let options = Options {
+            tolerance_mm,
+            ..options.clone()
+        };
+        drawing(sheet, &options)
+    };
+    let widest = views::wide_tolerance(sheet, options);
+    match (within(options.tolerance_mm), within(widest)) {
+        (Ok(strict), Ok(wide)) => {
+            strict.noise > ACCURATE * strict.tolerance.mm() || !strict.has_the_places_of(&wide)
+        }
+        _ => true,
+    }
+}
+
+/// The share of the tolerance by which the places of an accurate drawing miss each other at most.
+const ACCURATE: f64 = 0.05;
 
 /// The readings within a tolerance in millimetres, if there are any.
 fn within(tolerance: f64, sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<Outcome> {
@@ -177,32 +191,14 @@ pub(crate) fn attempt(
     }
 }
 
-/// A kind of candidates: how to find them in a drawing, and how to make a reading of a choice among them.
-pub(crate) trait Candidates: Board + Sized {
-    /// Every vertex, edge and face that the views allow.
-    fn find(
-        drawing: &Drawing,
-        tolerance: Tolerance,
-        options: &Options,
-        watch: &dyn Watch,
-    ) -> Result<Self, CrowdedError>;
-
-    /// Builds an answer's solid and proves it: it must be sound and give back the drawing.
-    fn reading(
-        &self,
-        drawing: &Drawing,
-        hidden_lines: HiddenLines,
-        model: &Model,
-        sound: &Sound,
-    ) -> Result<Reading, InternalError>;
-}
-
 fn answer<C: Candidates>(
     drawing: Drawing,
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, Error> {
-    let (board, answers) = search::<C>(&drawing, options, watch).map_err(Kind::from)?;
+    let Some((board, answers)) = search::<C>(&drawing, options, watch).map_err(Kind::from)? else {
+        return Ok(outcome(&drawing, Vec::new(), None));
+    };
     let readings = answers
         .models
         .iter()
@@ -219,28 +215,24 @@ fn answer<C: Candidates>(
     Ok(outcome)
 }
 
-/// All answers. On a drawing that is a little inaccurate, slanting faces may need more slack than the tolerance: they get
-/// it if nothing is found without.
+/// All answers; none if there cannot be any and nobody asks why. On a drawing that is a little inaccurate, slanting faces
+/// may need more slack than the tolerance: they get it if nothing is found without.
 fn search<C: Candidates>(
     drawing: &Drawing,
     options: &Options,
     watch: &dyn Watch,
-) -> Result<(C, Answers), CrowdedError> {
+) -> Result<Option<(C, Answers)>, CrowdedError> {
+    let found = |search: &Option<(C, Answers)>| {
+        let answers = search.as_ref().map(|(_, answers)| answers);
+        answers.is_some_and(|a| !a.models.is_empty() || a.stopped_by.is_some())
+    };
     let strict = search_within::<C>(drawing, drawing.tolerance, options, watch)?;
-    let found = !strict.1.models.is_empty() || strict.1.stopped_by.is_some();
-    let Some(slack) = drawing
-        .tolerance
-        .with_noise(drawing.noise)
-        .filter(|_| !found)
-    else {
+    let slack = drawing.tolerance.with_noise(drawing.noise);
+    let Some(slack) = slack.filter(|_| !found(&strict)) else {
         return Ok(strict);
     };
     let slack = search_within::<C>(drawing, slack, options, watch)?;
-    Ok(if slack.1.models.is_empty() {
-        strict
-    } else {
-        slack
-    })
+    Ok(if found(&slack) { slack } else { strict })
 }
 
 fn search_within<C: Candidates>(
@@ -248,116 +240,17 @@ fn search_within<C: Candidates>(
     tolerance: Tolerance,
     options: &Options,
     watch: &dyn Watch,
-) -> Result<(C, Answers), CrowdedError> {
-    let board = C::find(drawing, tolerance, options, watch)?;
+) -> Result<Option<(C, Answers)>, CrowdedError> {
+    watch.stage(Stage::Edges);
+    let lifted = C::lift(drawing, tolerance)?;
+    if !options.explain && C::is_hopeless(&lifted.edges) {
+        return Ok(None);
+    }
+    watch.stage(Stage::Faces);
+    let board = C::on(lifted, drawing, tolerance, options)?;
     watch.stage(Stage::Search(0));
     let answers = enumerate(&board, options.reading_limit, watch);
-    Ok((board, answers))
-}
-
-impl Candidates for FlatBoard {
-    fn find(
-        drawing: &Drawing,
-        tolerance: Tolerance,
-        _: &Options,
-        watch: &dyn Watch,
-    ) -> Result<Self, CrowdedError> {
-        watch.stage(Stage::Edges);
-        let (mut views, mut axes) = arrange(drawing)?;
-        let wireframe = Wireframe::build(&mut views, &mut axes, tolerance)?;
-        watch.stage(Stage::Faces);
-        let faces = Faces::build(&wireframe, tolerance)?;
-        Ok(FlatBoard::new(
-            views,
-            wireframe,
-            faces,
-            drawing.placement(),
-            tolerance,
-        ))
-    }
-
-    fn reading(
-        &self,
-        drawing: &Drawing,
-        hidden_lines: HiddenLines,
-        model: &Model,
-        sound: &Sound,
-    ) -> Result<Reading, InternalError> {
-        let solid = build(self, model, sound);
-        if let Some(defect) = check::first(&solid, self.tolerance.all_slack()) {
-            return Err(InternalError::NotSound {
-                defect: defect.to_string(),
-            });
-        }
-        gives_back(&solid, drawing, hidden_lines)
-            .map_err(|difference| not_given_back(drawing, &difference))?;
-        let measures = measure(&solid);
-        Ok(Reading {
-            solid: Solid {
-                body: Body::Flat(solid),
-            },
-            measures,
-            left_out: Vec::new(),
-        })
-    }
-}
-
-impl Candidates for CurvedBoard {
-    fn find(
-        drawing: &Drawing,
-        tolerance: Tolerance,
-        options: &Options,
-        watch: &dyn Watch,
-    ) -> Result<Self, CrowdedError> {
-        watch.stage(Stage::Edges);
-        let (mut views, mut axes) = arrange(drawing)?;
-        let wireframe = CurvedWireframe::build(&mut views, &mut axes, tolerance)?;
-        watch.stage(Stage::Faces);
-        let faces = CurvedFaces::build(&wireframe, tolerance);
-        Ok(CurvedBoard::new(
-            views,
-            wireframe,
-            faces,
-            drawing.placement(),
-            tolerance,
-            options.tangent_edges,
-        ))
-    }
-
-    fn reading(
-        &self,
-        drawing: &Drawing,
-        hidden_lines: HiddenLines,
-        model: &Model,
-        sound: &Sound,
-    ) -> Result<Reading, InternalError> {
-        let solid = curved::build::build(self, model, sound);
-        if let Some(defect) = curved::check::first(&solid, self.tolerance.all_slack()) {
-            return Err(InternalError::NotSound {
-                defect: defect.to_string(),
-            });
-        }
-        curved::verify::gives_back(&solid, drawing, self.tangent_edges(), hidden_lines)
-            .map_err(|difference| not_given_back(drawing, &difference))?;
-        let measures = curved::measure::measure(&solid);
-        Ok(Reading {
-            solid: Solid {
-                body: Body::Curved(solid),
-            },
-            measures,
-            left_out: Vec::new(),
-        })
-    }
-}
-
-fn not_given_back(drawing: &Drawing, difference: &Difference) -> InternalError {
-    let [x, y] = drawing.on_sheet(difference.view, difference.at);
-    InternalError::NotGivenBack {
-        view: difference.view.title(),
-        x,
-        y,
-        unit: drawing.unit.symbol(),
-    }
+    Ok(Some((board, answers)))
 }
 
 fn outcome(drawing: &Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) -> Outcome {

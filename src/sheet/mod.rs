@@ -420,6 +420,11 @@ pub(crate) struct Drawing {
 }
 
 impl Drawing {
+    /// Whether another drawing of the same sheet takes the same places for one.
+    pub(crate) fn has_the_places_of(&self, other: &Drawing) -> bool {
+        (&self.axes, &self.views, &self.arcs) == (&other.axes, &other.views, &other.arcs)
+    }
+
     /// Whether any line is still curved after snapping.
     pub(crate) fn is_curved(&self) -> bool {
         self.arcs.iter().any(|arcs| !arcs.is_empty())
