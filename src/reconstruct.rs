@@ -177,7 +177,11 @@ pub(crate) fn attempt(
     watch: &dyn Watch,
 ) -> Result<Outcome, Error> {
     watch.stage(Stage::Views);
-    let drawing = drawing(sheet, options)?;
+    attempt_on(drawing(sheet, options)?, options, watch)
+}
+
+/// The same, once the views are known.
+fn attempt_on(drawing: Drawing, options: &Options, watch: &dyn Watch) -> Result<Outcome, Error> {
     if !drawing.problems.is_empty() {
         return Ok(outcome(&drawing, Vec::new(), None));
     }

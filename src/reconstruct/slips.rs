@@ -3,10 +3,14 @@
 //! Each such slip is undone on the sheet's views as a whole, and the views are laid out anew and answered. A slip is told
 //! only if the views then have a proven reading.
 
-use super::attempt;
+use std::cmp::Ordering;
+
+use super::attempt_on;
+use crate::geom::P2;
 use crate::options::Watch;
+use crate::sheet::Drawing;
 use crate::sheet::motion::Motion;
-use crate::sheet::views::{Placed, place};
+use crate::sheet::views::{Placed, drawing, place};
 use crate::{Line, Options, Projection, Remark, RemarkKind, Sheet, Verdict, View};
 
 /// Empty paper between the views laid out anew, in parts of their size.
@@ -47,6 +51,8 @@ pub(super) fn slips(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Vec<
     };
     let sizes = placed.bounds.map(|b| b.size());
     let mut remarks: Vec<Remark> = Vec::new();
+    // Many parts are symmetric: what looks like a drawing answered already needs no second answer.
+    let mut answered: Vec<_> = drawing(sheet, options).iter().map(look).collect();
     for slip in possible(sizes) {
         if remarks.len() == MOST || !watch.keep_going() {
             break;
@@ -55,8 +61,15 @@ pub(super) fn slips(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Vec<
         if slip.view().is_some() && remarks.iter().any(|r| r.view == slip.view()) {
             continue;
         }
-        let undone = undone(sheet, &placed, slip);
-        let Ok(outcome) = attempt(&undone, &quick, watch) else {
+        let Ok(undone) = drawing(&undone(sheet, &placed, slip), &quick) else {
+            continue;
+        };
+        let look = look(&undone);
+        if answered.contains(&look) {
+            continue;
+        }
+        answered.push(look);
+        let Ok(outcome) = attempt_on(undone, &quick, watch) else {
             continue;
         };
         let what = match outcome.verdict {
@@ -76,6 +89,42 @@ pub(super) fn slips(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Vec<
     }
     remarks
 }
+
+/// What a drawing shows in each view, whatever the order and direction of its lines: the ends and the middle of each, in
+/// steps of the tolerance, and whether it is hidden.
+fn look(drawing: &Drawing) -> [Vec<Trace>; 3] {
+    let step = drawing.tolerance.mm();
+    // Away from the middle between two steps, where the last bit would decide.
+    let rounded = |p: P2| [p.x, p.y].map(|c| (c / step + 0.3).round());
+    View::ALL.map(|view| {
+        let v = view.index();
+        let at = |end| P2::from(drawing.at(view, end));
+        let straight = drawing.views[v].iter().map(|s| {
+            let [a, b] = [at(s.from), at(s.to)];
+            ([a, b, nalgebra::center(&a, &b)], s.hidden)
+        });
+        let round = drawing.arcs[v].iter().map(|arc| {
+            let [a, b] = [at(arc.from), at(arc.to)];
+            let carrier = &drawing.carriers[v][arc.carrier as usize];
+            let from = carrier.parameter(&a);
+            let to = carrier.onward(from, carrier.parameter(&b));
+            let middle = carrier.point(f64::midpoint(from, to));
+            ([a, b, middle], arc.hidden)
+        });
+        let traces = straight.chain(round).map(|(points, hidden)| {
+            let [a, b, middle] = points.map(rounded);
+            let [a, b] = if a <= b { [a, b] } else { [b, a] };
+            (a, b, middle, hidden)
+        });
+        let mut traces: Vec<_> = traces.collect();
+        traces.sort_by(|a, b| a.partial_cmp(b).unwrap_or(Ordering::Equal));
+        traces.dedup();
+        traces
+    })
+}
+
+/// Two ends, the middle, and whether it is hidden.
+type Trace = ([f64; 2], [f64; 2], [f64; 2], bool);
 
 /// The slips that the sizes of the views allow.
 fn possible(sizes: [[f64; 2]; 3]) -> Vec<Slip> {
