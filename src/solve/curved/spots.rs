@@ -15,6 +15,9 @@ use crate::wireframe::Edge;
 use crate::wireframe::curved::Seen;
 use std::f64::consts::TAU;
 
+/// How long, in tolerances, two lines that touch may stay within the tolerance of each other for nobody to miss the piece.
+const TOUCH: f64 = 20.0;
+
 impl CurvedBoard {
     /// Every piece of a view, cut where edges over blank paper cross it, with what lies over each part.
     pub(super) fn spots(&self, overlook: &Overlook) -> Vec<Covered> {
@@ -37,7 +40,9 @@ impl CurvedBoard {
             let first = spots.len();
             for places in blank.places(self, &paths, view) {
                 let edges = &edges_over[piece.ix()];
-                let (at, met) = self.clearest(overlook, edges, &places);
+                let Some((at, met)) = self.clearest(overlook, edges, &places) else {
+                    continue;
+                };
                 let covered = self.covered(view, piece, (edges, at), met);
                 let known = spots[first..].iter().any(|other: &Covered| {
                     other.edges == covered.edges && other.regions == covered.regions
@@ -51,18 +56,27 @@ impl CurvedBoard {
     }
 
     /// The first of some places, all with the same candidates over them, that lies on the border of no region but of those
-    /// with an edge there, and what is met there; the first of all if there is none.
-    fn clearest(&self, overlook: &Overlook, edges: &[Id<Edge>], places: &[P2]) -> (P2, Inside) {
+    /// with an edge there, and what is met there. If there is none, the first; but none at all on a piece so short that it
+    /// lies within the tolerance of a border that it touches: there nobody can say what covers it, and it goes on in pieces
+    /// that can be judged.
+    fn clearest(
+        &self,
+        overlook: &Overlook,
+        edges: &[Id<Edge>],
+        places: &[P2; 5],
+    ) -> Option<(P2, Inside)> {
         let mut first = None;
         for &at in places {
             let (met, borders) = overlook.look(self, at);
             let beside = |id: &Id<Region>| self.has_border_along(*id, edges);
             if borders.iter().all(beside) {
-                return (at, met);
+                return Some((at, met));
             }
             first.get_or_insert((at, met));
         }
-        first.unwrap_or_default()
+        let [.., start, end] = places;
+        let short = (end - start).norm() <= TOUCH * self.tolerance.mm();
+        first.filter(|_| !short)
     }
 
     fn has_border_along(&self, id: Id<Region>, edges: &[Id<Edge>]) -> bool {
