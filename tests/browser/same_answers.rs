@@ -74,16 +74,15 @@ fn assert_same(page: &mut Page, request: &Value, what: &str) -> Vec<u8> {
     here
 }
 
-fn assert_all_same(page: &mut Page, sheets: &[PathBuf]) {
+fn assert_all_same(page: &mut Page, sheets: &[PathBuf], questions: &[&str]) {
     for path in sheets {
         let what = path.display().to_string();
         let (open, sheet) = opened(path);
         assert_same(page, &open, &what);
-        assert_same(
-            page,
-            &json!({"do": "check", "sheet": sheet, "limit": 4}),
-            &what,
-        );
+        for question in questions {
+            let request = json!({"do": question, "sheet": sheet, "limit": 4});
+            assert_same(page, &request, &what);
+        }
         assert_same(page, &json!({"do": "svg", "sheet": sheet}), &what);
     }
 }
@@ -95,7 +94,7 @@ fn single_file_answers_every_sample_like_the_native_engine() {
     };
     let mut page = browser.open(&single.url());
     ready(&mut page);
-    assert_all_same(&mut page, &samples());
+    assert_all_same(&mut page, &samples(), &["check", "mend"]);
 }
 
 #[test]
@@ -105,7 +104,7 @@ fn single_file_answers_every_reference_sheet_like_the_native_engine() {
     };
     let mut page = browser.open(&single.url());
     ready(&mut page);
-    assert_all_same(&mut page, &references());
+    assert_all_same(&mut page, &references(), &["check", "mend"]);
 }
 
 #[test]
@@ -116,7 +115,8 @@ fn server_answers_every_sample_like_the_native_engine() {
     let served = Served::start();
     let mut page = browser.open(&served.url);
     ready(&mut page);
-    assert_all_same(&mut page, &samples());
+    // The server has a clock, and may give up on corrections sooner than the engine alone.
+    assert_all_same(&mut page, &samples(), &["check"]);
 }
 
 #[test]
