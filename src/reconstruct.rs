@@ -81,6 +81,9 @@ pub fn reconstruct_watched(
     if !unsolved {
         return first;
     }
+    if let Some(outcome) = within_finer(sheet, options, watch) {
+        return Ok(outcome);
+    }
     if (first.is_err() || may_be_inaccurate(sheet, options))
         && let Some(inaccurate) = within_wider(sheet, options, watch)
     {
@@ -95,6 +98,22 @@ pub fn reconstruct_watched(
     Ok(outcome)
 }
 
+/// Drawn by a program, a sheet with round parts may have places nearer to each other than the tolerance, where contours end
+/// beside other lines: its readings within a finer one, unless the user gave one.
+fn within_finer(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<Outcome> {
+    if options.tolerance_mm.is_some() {
+        return None;
+    }
+    let drawing = drawing(sheet, options).ok()?;
+    let finer = FINER * drawing.tolerance.mm();
+    (drawing.is_curved() && drawing.problems.is_empty())
+        .then(|| within(finer, sheet, options, watch))?
+        .map(|(outcome, _)| outcome)
+}
+
+/// The finer tolerance, as a share of the one that suits the size of the sheet: what programs write is more exact still.
+const FINER: f64 = 0.05;
+
 /// Drawn by hand, a sheet may be off by more than the tolerance that suits a drawing program: its readings within a wider
 /// one, unless the user gave one. The narrowest that gives any counts: what is wider than needed takes places for one that
 /// are not.
@@ -104,7 +123,10 @@ fn within_wider(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<O
     }
     let widest = views::wide_tolerance(sheet, options)?;
     let mut tolerances = WIDENING.iter().map(|share| widest * share);
-    tolerances.find_map(|tolerance| within(tolerance, sheet, options, watch))
+    let (mut outcome, wider) =
+        tolerances.find_map(|tolerance| within(tolerance, sheet, options, watch))?;
+    outcome.warnings.insert(0, inaccurate(sheet, &wider));
+    Some(outcome)
 }
 
 /// The wider tolerances that are tried one after the other, as shares of the widest.
@@ -132,26 +154,30 @@ fn may_be_inaccurate(sheet: &Sheet, options: &Options) -> bool {
 /// The share of the tolerance by which the places of an accurate drawing miss each other at most.
 const ACCURATE: f64 = 0.05;
 
-/// The readings within a tolerance in millimetres, if there are any.
-fn within(tolerance: f64, sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<Outcome> {
-    let wider = Options {
+/// The readings within a tolerance in millimetres, if there are any, and the options they were found with.
+fn within(
+    tolerance: f64,
+    sheet: &Sheet,
+    options: &Options,
+    watch: &dyn Watch,
+) -> Option<(Outcome, Options)> {
+    let changed = Options {
         tolerance_mm: Some(tolerance),
         explain: false,
         ..options.clone()
     };
-    let mut outcome = attempt(sheet, &wider, watch).ok()?;
+    let mut outcome = attempt(sheet, &changed, watch).ok()?;
     if outcome.readings.is_empty() {
         return None;
     }
     if options.explain && outcome.verdict == Verdict::Ambiguous {
         let explained = Options {
             explain: true,
-            ..wider.clone()
+            ..changed.clone()
         };
         outcome = attempt(sheet, &explained, watch).ok()?;
     }
-    outcome.warnings.insert(0, inaccurate(sheet, &wider));
-    Some(outcome)
+    Some((outcome, changed))
 }
 
 /// What to say of a sheet that is only right within a wide tolerance.

@@ -415,7 +415,7 @@ fn corner(
 }
 
 /// Whether no two surfaces nearly touch.
-fn is_clear(body: &Body) -> bool {
+pub(crate) fn is_clear(body: &Body) -> bool {
     let surfaces = body.bounded_surfaces();
     surfaces.iter().enumerate().all(|(i, (a, room))| {
         surfaces[i + 1..].iter().all(|(b, other)| {
@@ -464,7 +464,7 @@ fn clearance(a: &Surface, b: &Surface) -> Option<f64> {
 }
 
 /// Whether ends and turning points of edges are at clearly different places on each axis.
-fn is_fine(drafting: &Drafting) -> bool {
+pub(crate) fn is_fine(drafting: &Drafting) -> bool {
     (0..3).all(|k| {
         let mut places = drafting.places(k);
         places.sort_by(f64::total_cmp);
@@ -475,7 +475,7 @@ fn is_fine(drafting: &Drafting) -> bool {
 }
 
 /// Whether all material hangs together, looked at in small cubes.
-fn is_one_piece(drafting: &Drafting) -> bool {
+pub(crate) fn is_one_piece(drafting: &Drafting) -> bool {
     const CUBES: usize = 36;
     let at = |i: usize, k: usize| (i as f64 + 0.5) / CUBES as f64 * drafting.size[k];
     let place = |[x, y, z]: [usize; 3]| x + CUBES * (y + CUBES * z);

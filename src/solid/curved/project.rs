@@ -108,7 +108,9 @@ fn is_drawn(solid: &CurvedSolid, edge: &CurvedEdge, axis: usize) -> bool {
         let along = |face: &super::Patch| face.outward(&at)[axis].abs();
         faces.iter().any(|face| along(face) <= EDGE_ON)
     };
-    f != g || f == 0 || [0.25, 0.5, 0.75].into_iter().all(level)
+    // A surface that goes on with its normal to the same side has no contour, however steep it is.
+    let goes_on = faces[0].surface == faces[1].surface;
+    f != g || f == 0 || !goes_on && [0.25, 0.5, 0.75].into_iter().all(level)
 }
 
 /// A drawn edge.

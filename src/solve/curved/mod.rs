@@ -203,7 +203,10 @@ impl Board for CurvedBoard {
             matches!(turned.profile, Profile::Cone { .. })
                 && turned.axis[view.depth_axis()].abs() > ALONG_VIEW
         });
-        if lean > EDGE_ON || cone_from_its_end {
+        // A surface that goes on with its normal to the same side of the paper has no contour, however steep it is.
+        let [f, g] = regions.map(|region| region.signs[view.depth_axis()]);
+        let one_side = regions[0].surface == regions[1].surface && f == g && f != 0;
+        if lean > EDGE_ON || one_side && !curved.is_plane() || cone_from_its_end {
             // Pieces of one surface, and of one plane, have no edge between them that anyone would draw.
             let two_faces = regions[0].surface != regions[1].surface && !curved.is_plane();
             match self.tangent_edges {
