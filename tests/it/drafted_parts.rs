@@ -63,7 +63,12 @@ pub(crate) fn corner(axis: char, at: [f64; 2], middle: [f64; 2], span: [f64; 2])
 
 /// Whether a reading is a drafted solid: the same volume, and the same points inside.
 pub(crate) fn is_reading_of(reading: &Reading, drafting: &Drafting) -> bool {
-    agree(reading.measures.volume_mm3, drafting.volume(), 1e-6) && {
+    is_reading_within(reading, drafting, 1e-6)
+}
+
+/// The same, the volume off by as much as this share of it.
+pub(crate) fn is_reading_within(reading: &Reading, drafting: &Drafting, share: f64) -> bool {
+    agree(reading.measures.volume_mm3, drafting.volume(), share) && {
         let mesh = Mesh::of(reading);
         let samples = drafting.samples();
         samples

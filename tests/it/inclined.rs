@@ -6,11 +6,11 @@
 
 use std::f64::consts::PI;
 
-use foldback::Verdict;
+use foldback::{Reading, Verdict};
 
 use crate::cells::Point;
 use crate::check::{agree, answer};
-use crate::drafted_parts::is_reading_of;
+use crate::drafted_parts::{is_reading_of, is_reading_within};
 use crate::drafter::{Body, bar, block, draft, half, rod};
 use crate::layout::Layout;
 use crate::random::Random;
@@ -168,22 +168,34 @@ fn cuboid() -> Body {
 
 /// Why a body is not among the readings of its drawing; none if it is, or touches itself and is no body.
 fn is_lost(body: &Body) -> Option<String> {
+    is_lost_within(body, 1e-6)
+}
+
+/// The same, the volume off by as much as this share of it.
+fn is_lost_within(body: &Body, share: f64) -> Option<String> {
     let drafting = draft(body);
     if drafting.touches_itself {
         return None;
     }
     let outcome = answer(&drafting.sheet(Layout::default()));
-    let found = outcome
-        .as_ref()
-        .is_ok_and(|outcome| outcome.readings.iter().any(|r| is_reading_of(r, &drafting)));
+    let is_it = |reading: &Reading| is_reading_within(reading, &drafting, share);
+    let found = outcome.as_ref().is_ok_and(|o| o.readings.iter().any(is_it));
     (!found).then(|| format!("{:?}", outcome.map(|o| o.problems)))
 }
+
+/// Where a contour ends within the tolerance (0.022 mm here) of another line, the two ends are taken for one place, and the
+/// cone stands off by as much along some of its 1500 mm²: up to 33 mm³ of 60,000. Measured: 5e-5 at most.
+const ONE_PLACE: f64 = 1e-4;
+
+/// How many of the 24 cones have a place so near to another one.
+const INEXACT: usize = 3;
 
 /// Tapered holes and spouts of random size and angle.
 #[test]
 fn inclined_cones_are_found_whichever_view_shows_their_slope() {
     let mut random = Random::new(59);
     let mut lost = Vec::new();
+    let mut inexact = 0;
     for way in 0..3 {
         for _ in 0..4 {
             let degrees = random.between(15.0, 165.0);
@@ -197,11 +209,16 @@ fn inclined_cones_are_found_whichever_view_shows_their_slope() {
             ];
             for (name, body) in bodies {
                 let name = format!("{name}, plane {way}, {degrees} degrees, {narrow}, {slope}");
-                lost.extend(is_lost(&body).map(|why| format!("{name}: {why}")));
+                if is_lost(&body).is_some() {
+                    inexact += 1;
+                    let why = is_lost_within(&body, ONE_PLACE);
+                    lost.extend(why.map(|why| format!("{name}: {why}")));
+                }
             }
         }
     }
     assert!(lost.is_empty(), "{}", lost.join("\n"));
+    assert!(inexact <= INEXACT, "{inexact}");
 }
 
 /// The volume between the apex of a cone and a plane across the plane of its axis, by the formula for any cone: a third of

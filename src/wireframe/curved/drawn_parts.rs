@@ -17,44 +17,8 @@ const GLANCE: u32 = 6;
 impl Finder<'_> {
     /// The drawn parts of an ellipse.
     pub(super) fn ellipse(&self, center: P3, u: V3, v: V3, found: &mut Meetings) {
-        let mut turns: Vec<f64> = (0..3)
-            .filter(|&k| u[k].diagonal(v[k]) > 1e-9)
-            .flat_map(|k| {
-                let t = angle(v[k], u[k]).rem_euclid(PI);
-                [t, t + PI]
-            })
-            .collect();
-        turns.sort_unstable_by(f64::total_cmp);
-        turns.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
-        if turns
-            .last()
-            .is_some_and(|last| turns[0] + TAU - last < 1e-9)
-        {
-            turns.pop();
-        }
-        for k in 0..turns.len() {
-            let from = turns[k];
-            let to = turns.get(k + 1).copied().unwrap_or(turns[0] + TAU);
-            let conic = Conic {
-                center,
-                u,
-                v,
-                from,
-                to,
-            };
-            let mut ends = [conic.point(from), conic.point(to)];
-            // At an extreme along an axis the coordinate is exact, whatever the angle is rounded to.
-            for end in &mut ends {
-                for k in 0..3 {
-                    let size = u[k].diagonal(v[k]);
-                    for extreme in [center[k] - size, center[k] + size, center[k]] {
-                        if (end[k] - extreme).abs() < 1e-9 * (1.0 + size) {
-                            end[k] = extreme;
-                        }
-                    }
-                }
-            }
-            self.drawn_parts(Path::bent(conic, ends), found);
+        for path in arcs(center, u, v) {
+            self.drawn_parts(path, found);
         }
     }
 
@@ -139,6 +103,49 @@ impl Finder<'_> {
         };
         self.is_drawn(&at, Some(&along))
     }
+}
+
+/// The pieces of an ellipse with the half-axes `u` and `v` between its extremes along the object axes.
+pub(super) fn arcs(center: P3, u: V3, v: V3) -> impl Iterator<Item = Path> {
+    let mut turns: Vec<f64> = (0..3)
+        .filter(|&k| u[k].diagonal(v[k]) > 1e-9)
+        .flat_map(|k| {
+            let t = angle(v[k], u[k]).rem_euclid(PI);
+            [t, t + PI]
+        })
+        .collect();
+    turns.sort_unstable_by(f64::total_cmp);
+    turns.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+    if turns
+        .last()
+        .is_some_and(|last| turns[0] + TAU - last < 1e-9)
+    {
+        turns.pop();
+    }
+    (0..turns.len()).map(move |k| {
+        let from = turns[k];
+        let to = turns.get(k + 1).copied().unwrap_or(turns[0] + TAU);
+        let conic = Conic {
+            center,
+            u,
+            v,
+            from,
+            to,
+        };
+        let mut ends = [conic.point(from), conic.point(to)];
+        // At an extreme along an axis the coordinate is exact, whatever the angle is rounded to.
+        for end in &mut ends {
+            for k in 0..3 {
+                let size = u[k].diagonal(v[k]);
+                for extreme in [center[k] - size, center[k] + size, center[k]] {
+                    if (end[k] - extreme).abs() < 1e-9 * (1.0 + size) {
+                        end[k] = extreme;
+                    }
+                }
+            }
+        }
+        Path::bent(conic, ends)
+    })
 }
 
 impl Meetings {

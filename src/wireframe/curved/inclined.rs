@@ -3,7 +3,8 @@
 //!
 //! The view that sees the axis in its true length shows two sloping contours: parallel, as far apart as the cylinder is wide,
 //! or, of a cone (`tapered`), mirror images about the axis. In both other views a cylinder's contours run along the axis of
-//! the sheet on either side of its own, or its ends are ellipses; either says how deep the axis lies.
+//! the sheet on either side of its own, or its ends are ellipses; either says how deep the axis lies. Of a part of a cylinder,
+//! such as a groove down a slope, one contour is enough if an end shows as an ellipse: that says where the axis is.
 
 use super::Stretch;
 use super::rows::{Rows, shared, view_of};
@@ -25,6 +26,9 @@ const PARALLEL: f64 = 0.01;
 
 /// Pairs of sloping lines beyond this number are not looked at.
 const MOST_PAIRS: usize = 20_000;
+
+/// Sloping lines of a view beyond this number are not looked at on their own.
+const MOST_CONTOURS: usize = 400;
 
 /// All such cylinders, each once.
 pub(super) fn surfaces(
@@ -51,6 +55,55 @@ pub(super) fn surfaces(
                     for cone in wedge.cones(views, view.view, tolerance) {
                         add(&mut found, cone, tolerance);
                     }
+                }
+            }
+        }
+        for contour in slopes.iter().take(MOST_CONTOURS) {
+            for cylinder in by_mouths(views, axes, view.view, contour, tolerance) {
+                add(&mut found, cylinder, tolerance);
+            }
+        }
+    }
+    found
+}
+
+/// The cylinders with a contour in a view that meet a plane across an axis of it in a drawn ellipse.
+///
+/// A cylinder that meets the plane at a slant is longer there than wide by the sine of the slant, and the ellipse's centre is
+/// on its axis, at the height of the plane.
+fn by_mouths(
+    views: &[Arrangement; 3],
+    axes: &Axes,
+    view: View,
+    contour: &[P2; 2],
+    tolerance: f64,
+) -> Vec<Turned> {
+    let depth = view.depth_axis();
+    let along = (contour[1] - contour[0]).normalize();
+    let across = V2::new(-along.y, along.x);
+    let mut found = Vec::new();
+    for (k, axis) in view.axes().into_iter().enumerate() {
+        let other = &views[view_of(axis, depth).index()];
+        let side = usize::from(other.view.axes()[1] == depth);
+        for carrier in &other.carriers {
+            let (Some((center, wide)), Some((_, long))) =
+                (round(carrier, side), round(carrier, 1 - side))
+            else {
+                continue;
+            };
+            if (long * along[1 - k].abs() - wide).abs() > tolerance {
+                continue;
+            }
+            for out in [wide, -wide] {
+                let start = contour[0] + across * out;
+                let middle = start + along * ((center[1 - side] - start[k]) / along[k]);
+                if axes.find(view.axes()[1 - k], middle[1 - k]).is_some() {
+                    let [right, up] = view.axes();
+                    found.push(Turned {
+                        origin: point([right, up, depth], [middle.x, middle.y, center[side]]),
+                        axis: point([right, up, depth], [along.x, along.y, 0.0]).coords,
+                        profile: Profile::Cylinder { radius: wide },
+                    });
                 }
             }
         }

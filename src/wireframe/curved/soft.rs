@@ -5,6 +5,7 @@
 //! surfaces join smoothly shows as a point or a node in the view that sees both end-on, and as nothing in the others.
 
 use super::Stretch;
+use super::drawn_parts::arcs;
 use super::inclined;
 use super::rounds::{bows, within};
 use super::rows::{Rows, view_of};
@@ -242,18 +243,18 @@ impl Finder<'_> {
     fn smooth_rounds(&mut self, a: &Candidate, b: &Candidate) {
         for touch in touches(a, b, self.tolerance) {
             let Touch {
-                along,
+                axis,
                 center,
                 radius,
             } = touch;
             let within_drawing = (0..3).all(|k| {
-                let reach = if k == along { 0.0 } else { radius };
+                let reach = radius * (1.0 - axis[k] * axis[k]).max(0.0).sqrt();
                 let far = self.axes.reach(k) + self.tolerance;
                 center[k] + reach >= -self.tolerance && center[k] - reach <= far
             });
             if within_drawing {
                 self.found
-                    .extend(quarters(along, center, radius).map(|path| Stretch {
+                    .extend(touch.paths().into_iter().map(|path| Stretch {
                         path,
                         runs: [None; 3],
                         loose: false,
@@ -291,41 +292,55 @@ pub(super) fn quarters(along: usize, center: P3, radius: f64) -> impl Iterator<I
 
 /// A circle along which two surfaces touch.
 struct Touch {
-    along: usize,
+    axis: V3,
     center: P3,
     radius: f64,
+}
+
+impl Touch {
+    /// The circle in pieces between its extremes along the object axes.
+    fn paths(&self) -> Vec<Path> {
+        if self.axis.amax() == 1.0 {
+            return quarters(self.axis.iamax(), self.center, self.radius).collect();
+        }
+        let one = V3::ith(self.axis.iamin(), 1.0)
+            .cross(&self.axis)
+            .normalize();
+        let [u, v] = [one, self.axis.cross(&one)].map(|way| way * self.radius);
+        arcs(self.center, u, v).collect()
+    }
 }
 
 /// Where two surfaces of revolution about one axis touch without crossing: their profiles are tangent there.
 fn touches(a: &Candidate, b: &Candidate, tolerance: f64) -> Vec<Touch> {
     let sphere = |c: &Candidate| matches!(c.surface.profile, Profile::Sphere { .. });
-    let along = match (sphere(a), sphere(b)) {
+    // The one whose axis counts: a ball has any.
+    let lead = match (sphere(a), sphere(b)) {
         (true, true) => return Vec::new(),
-        (true, false) => b.along,
-        (false, true) => a.along,
-        _ if a.along != b.along => return Vec::new(),
-        _ => a.along,
+        (true, false) => b,
+        (false, true) => a,
+        _ if a.along != b.along || a.along.is_none() => return Vec::new(),
+        _ => a,
     };
-    let Some(along) = along else {
-        return Vec::new();
-    };
-    let apart = b.surface.origin - a.surface.origin;
-    let coaxial = (0..3).all(|k| k == along || apart[k].abs() <= tolerance);
+    let axis = lead.surface.axis;
+    let mut foot = lead.surface;
+    if let Some(along) = lead.along {
+        foot.origin[along] = 0.0;
+    }
+    let coaxial = [a, b]
+        .iter()
+        .all(|c| foot.split(&c.surface.origin).1.amax() <= tolerance);
     if !coaxial {
         return Vec::new();
     }
-    let [p, q] = [a, b].map(|c| profile(c, along));
+    let [p, q] = [a, b].map(|c| profile(&c.surface, foot.split(&c.surface.origin).0));
     profile_touches(&p, &q, tolerance)
         .into_iter()
         .filter(|at| at.x > tolerance)
-        .map(|at| {
-            let mut center = a.surface.origin;
-            center[along] = at.y;
-            Touch {
-                along,
-                center,
-                radius: at.x,
-            }
+        .map(|at| Touch {
+            axis,
+            center: foot.origin + axis * at.y,
+            radius: at.x,
         })
         .collect()
 }
@@ -336,9 +351,9 @@ enum Section {
     Round { center: P2, radius: f64 },
 }
 
-fn profile(candidate: &Candidate, along: usize) -> Section {
-    let height = candidate.surface.origin[along];
-    match candidate.surface.profile {
+/// The section of a surface whose origin lies at a height along the axis.
+fn profile(surface: &Turned, height: f64) -> Section {
+    match surface.profile {
         Profile::Cylinder { radius } => Section::Line {
             at: P2::new(radius, height),
             way: V2::y(),
