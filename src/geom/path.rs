@@ -33,6 +33,9 @@ pub(crate) struct Bent {
     off: [V3; 2],
 }
 
+/// Ends that lie off their conic by less than this, in millimetres, do not bend it.
+const UNBENT: f64 = 1e-6;
+
 impl Deref for Bent {
     type Target = Conic;
 
@@ -52,6 +55,30 @@ impl Bent {
         // In the measure of u and v the curve is a circle of radius 1.
         let aside = ((p * p + q * q).sqrt() - 1.0).abs() * uu.min(vv).sqrt();
         above > reach || aside > reach
+    }
+
+    /// Coordinate `across` where coordinate `along` is `value`, without angles; `span` are its values at the ends. None where
+    /// that is not plain: the path is bent, or both places of the conic with that coordinate may be on it.
+    fn height(&self, along: usize, value: f64, across: usize, span: [f64; 2]) -> Option<f64> {
+        if self.off[0].amax().max(self.off[1].amax()) > UNBENT {
+            return None;
+        }
+        let ([p, r], [q, s]) = (
+            [along, across].map(|k| self.u[k]),
+            [along, across].map(|k| self.v[k]),
+        );
+        let (square, out) = (p * p + q * q, value - self.center[along]);
+        let half = (square - out * out).max(0.0).sqrt();
+        let middle = self.center[across] + out * (p * r + q * s) / square;
+        let swing = half * (p * s - q * r) / square;
+        let (low, high) = (span[0].min(span[1]) - UNBENT, span[0].max(span[1]) + UNBENT);
+        let within = |height: &f64| (low..=high).contains(height);
+        match [middle + swing, middle - swing] {
+            [one, other] if within(&one) && !within(&other) => Some(one),
+            [one, other] if within(&other) && !within(&one) => Some(other),
+            [one, _] if within(&one) && swing.abs() < UNBENT => Some(one),
+            _ => None,
+        }
     }
 }
 
@@ -295,7 +322,18 @@ impl Path {
                 let bend = conic.off[1] - conic.off[0];
                 conic.velocity(conic.from + turn * share) * turn + bend
             }
-            Course::Meeting(meeting) => meeting.velocity(share),
+            Course::Meeting(meeting) => meeting.velocity(share, &self.point(share)),
+        }
+    }
+
+    /// The point, and about how fast it moves per share of the way.
+    pub(crate) fn motion(&self, share: f64) -> (P3, V3) {
+        match &self.course {
+            Course::Meeting(meeting) => {
+                let at = self.point(share);
+                (at, meeting.velocity(share, &at))
+            }
+            _ => (self.point(share), self.velocity(share)),
         }
     }
 
@@ -413,6 +451,9 @@ impl Path {
                         .map(|(_, t)| t),
                 );
             }
+            (Course::Straight, Course::Meeting(_)) if self.is_level(axes) => {
+                found.extend(self.crossing_of_level(other, axes));
+            }
             _ => {
                 let mut budget = MOST_HALVINGS;
                 let whole = |path| Seen::whole(path, axes);
@@ -424,9 +465,31 @@ impl Path {
         found
     }
 
-    /// How far it is from a point of a view to the path seen there, in millimetres, if less than `reach`; up to a factor
-    /// of about 1.4 too large. `axes` are those that run right and up.
-    pub(crate) fn near(&self, axes: [usize; 2], at: &P2, reach: f64) -> Option<f64> {
+    /// Whether it runs exactly along one of the axes of a view.
+    fn is_level(&self, axes: [usize; 2]) -> bool {
+        let [a, b] = &self.ends;
+        axes.iter().filter(|&&k| a[k] == b[k]).count() == 1
+    }
+
+    /// Where a level or upright line is seen to cross a monotone path, which is in one place at most.
+    fn crossing_of_level(&self, other: &Path, axes: [usize; 2]) -> Option<f64> {
+        let [a, b] = &self.ends;
+        let [across, along] = if a[axes[0]] == b[axes[0]] {
+            axes
+        } else {
+            [axes[1], axes[0]]
+        };
+        let [p, q] = other.ends.map(|end| end[across] - a[across]);
+        if p.min(q) > 0.0 || p.max(q) < 0.0 || p == q {
+            return None;
+        }
+        let share = (other.height(across, a[across], along) - a[along]) / (b[along] - a[along]);
+        (-1e-9..=1.0 + 1e-9).contains(&share).then_some(share)
+    }
+
+    /// Whether a point of a view lies within `reach` millimetres of the path seen there; what is up to a factor of about 1.4
+    /// nearer may be taken for farther. `axes` are those that run right and up.
+    pub(crate) fn is_near(&self, axes: [usize; 2], at: &P2, reach: f64) -> bool {
         let span = |k: usize| {
             let (a, b) = (self.ends[0][axes[k]], self.ends[1][axes[k]]);
             [a.min(b), a.max(b)]
@@ -436,23 +499,32 @@ impl Path {
             at[k] < low - reach || at[k] > high + reach
         };
         if outside(0) || outside(1) || self.is_clear_of(axes, at, reach) {
-            return None;
+            return false;
         }
-        let [a, b] = self.ends.map(|end| P2::new(end[axes[0]], end[axes[1]]));
-        let off = |k: usize| {
+        // Straight across and straight up, the shorter way counts.
+        let near = |k: usize| {
             let [low, high] = span(k);
             let abreast = at[k].clamp(low, high);
-            let there = if self.is_straight() {
-                let share = (abreast - a[k]) / (b[k] - a[k]);
-                a + (b - a) * if share.is_finite() { share } else { 0.0 }
-            } else {
-                let there = self.point_at(axes[k], abreast);
-                P2::new(there[axes[0]], there[axes[1]])
-            };
-            (there.x - at.x).diagonal(there.y - at.y)
+            let height = self.height(axes[k], abreast, axes[1 - k]);
+            (abreast - at[k]).diagonal(height - at[1 - k]) < reach
         };
-        let distance = off(0).min(off(1));
-        (distance < reach).then_some(distance)
+        near(0) || near(1)
+    }
+
+    /// Coordinate `across` of the point at which coordinate `along` is `value`, which must be within the path's range.
+    pub(crate) fn height(&self, along: usize, value: f64, across: usize) -> f64 {
+        let [a, b] = &self.ends;
+        match &self.course {
+            Course::Straight => {
+                let share = (value - a[along]) / (b[along] - a[along]);
+                let share = if share.is_finite() { share } else { 0.0 };
+                a[across] + (b[across] - a[across]) * share
+            }
+            Course::Conic(conic) => conic
+                .height(along, value, across, [a[across], b[across]])
+                .unwrap_or_else(|| self.point_at(along, value)[across]),
+            Course::Meeting(_) => self.point_at(along, value)[across],
+        }
     }
 
     /// Whether the whole line or conic that the path is part of is seen farther from a point than `reach`, as far as a quick
@@ -477,12 +549,30 @@ impl Path {
                 let longest = (u.norm_squared() + v.norm_squared()).sqrt();
                 ((p * p + q * q).sqrt() - area).abs() > (reach + bend) * longest
             }
-            Course::Meeting(_) => false,
+            Course::Meeting(meeting) => {
+                let clear = |along: usize, across: usize, [x, y]: [f64; 2]| {
+                    meeting.around(along, x).is_some_and(|points| {
+                        let [a, b] = points.map(|p| p[across]);
+                        y < a.min(b) - reach || y > a.max(b) + reach
+                    })
+                };
+                clear(right, up, [at.x, at.y]) && clear(up, right, [at.y, at.x])
+            }
         }
     }
 }
 
 impl Meeting {
+    /// The points before and after the one at which a coordinate has a value: a monotone curve lies in the box between them.
+    /// None next to its ends, which may lie beside the curve.
+    fn around(&self, axis: usize, value: f64) -> Option<[P3; 2]> {
+        let last = self.points.len() - 1;
+        let rising = self.points[0][axis] <= self.points[last][axis];
+        let before = |p: &P3| (p[axis] < value) == rising && p[axis] != value;
+        let k = self.points.partition_point(before);
+        (1 < k && k < last).then(|| [self.points[k - 1], self.points[k]])
+    }
+
     /// The chord at a share of the way, and how many there are.
     #[allow(clippy::cast_precision_loss, reason = "a short list")]
     fn chord(&self, share: f64) -> (V3, f64) {
@@ -502,10 +592,10 @@ impl Meeting {
         }
     }
 
-    /// Along the curve as fast as its chord is long.
-    fn velocity(&self, share: f64) -> V3 {
+    /// Along the curve, at a point of it, as fast as its chord is long.
+    fn velocity(&self, share: f64, at: &P3) -> V3 {
         let (chord, count) = self.chord(share);
-        let along = self.direction(share, &self.point(share));
+        let along = self.direction(share, at);
         let speed = chord.norm_squared() / along.dot(&chord);
         let velocity = if speed.is_finite() {
             along * speed
@@ -678,7 +768,7 @@ pub(crate) fn locate<'p>(
     let [right, up] = axes;
     let mut inside = false;
     for path in borders {
-        if path.near(axes, at, tolerance).is_some() {
+        if path.is_near(axes, at, tolerance) {
             return Place::Border;
         }
         let [from, to] = path.ends;
@@ -691,7 +781,7 @@ pub(crate) fn locate<'p>(
         } else if from[right].min(to[right]) > at.x {
             true
         } else {
-            path.point_at(up, at.y)[right] > at.x
+            path.height(up, at.y, right) > at.x
         };
         inside ^= beyond;
     }
@@ -754,6 +844,10 @@ mod tests {
                     if path.ends[0][axis] != path.ends[1][axis] {
                         let found = path.point_at(axis, point[axis]);
                         assert!((found - point).norm() < 1e-7, "{path:?} {share} {axis}");
+                        for across in 0..3 {
+                            let height = path.height(axis, point[axis], across);
+                            assert!((height - point[across]).abs() < 1e-7, "{path:?} {share}");
+                        }
                     }
                 }
             }
@@ -770,6 +864,27 @@ mod tests {
         }
         let part = path.part([0.2, 0.7], [path.point(0.2), path.point(0.7)]);
         assert!((part.middle().y.diagonal(part.middle().z) - 3.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_level_line_crosses_a_meeting_at_its_height() {
+        let path = meeting();
+        for share in [0.1, 0.45, 0.9] {
+            let at = path.point(share);
+            let line = |from: f64, to: f64| {
+                Path::straight(P3::new(from, 0.0, at.z), P3::new(to, 0.0, at.z))
+            };
+            let found = line(at.x - 3.0, at.x + 1.0).crossings(&path, [0, 2]);
+            assert_eq!(found.len(), 1);
+            assert!((found[0] - 0.75).abs() < 1e-7, "{found:?}");
+            assert!(
+                line(at.x + 1.0, at.x + 3.0)
+                    .crossings(&path, [0, 2])
+                    .is_empty()
+            );
+        }
+        let above = Path::straight(P3::new(0.0, 0.0, 3.5), P3::new(9.0, 0.0, 3.5));
+        assert!(above.crossings(&path, [0, 2]).is_empty());
     }
 
     #[test]

@@ -107,9 +107,9 @@ impl<'p> Trace<'p> {
         self.path.at(self.axes[longer], at[longer])
     }
 
-    /// How far a point is from it in millimetres, if less than `reach`; up to a factor of about 1.4 too large.
-    pub(crate) fn near(&self, at: &P2, reach: f64) -> Option<f64> {
-        self.path.near(self.axes, at, reach)
+    /// Whether a point lies within `reach` millimetres of it, as [`Path::is_near`] says.
+    pub(crate) fn is_near(&self, at: &P2, reach: f64) -> bool {
+        self.path.is_near(self.axes, at, reach)
     }
 
     /// The direction at a share of the way, a unit vector; nought where it runs along the view.
@@ -191,7 +191,7 @@ impl Round {
 pub(crate) fn ends_on(one: &Trace, other: &Trace, slack: f64, cut: &mut impl FnMut(f64, &P3)) {
     for (end, there) in other.ends.iter().zip(&other.path.ends) {
         let own = |p: &P2| (end - p).abs().amax() <= slack;
-        if !one.ends.iter().any(own) && one.near(end, slack).is_some() {
+        if !one.ends.iter().any(own) && one.is_near(end, slack) {
             cut(one.share(end), there);
         }
     }

@@ -214,7 +214,7 @@ impl<'m> Mark<'m> {
                 let ahead = along.dot(&(at - a));
                 along.perp(&(at - a)).abs() <= reach && -reach <= ahead && ahead <= length + reach
             }
-            Curve::Path(path, axes) => path.near(axes, at, reach).is_some(),
+            Curve::Path(path, axes) => path.is_near(axes, at, reach),
             Curve::Arc(carrier, [from, to]) => {
                 let abreast = || {
                     let along = carrier.onward(from, carrier.parameter(at));

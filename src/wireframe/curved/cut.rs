@@ -235,7 +235,9 @@ impl<'a> RunEnds<'a> {
 
 /// The share of the way at which a path is seen at a point of a view.
 fn share_seen(path: &Path, axes: [usize; 2], at: &P2, reach: f64) -> Option<f64> {
-    path.near(axes, at, reach)?;
+    if !path.is_near(axes, at, reach) {
+        return None;
+    }
     let [a, b] = path.ends;
     let wide = if (b[axes[0]] - a[axes[0]]).abs() >= (b[axes[1]] - a[axes[1]]).abs() {
         0

@@ -59,11 +59,11 @@ impl Drawn {
     pub(super) fn runs_below(&self, view: &Arrangement, path: &Path) -> Few<Id<Run>, 1> {
         let mut runs: Few<Id<Run>, 1> = Few::new();
         for share in [0.5, 0.1, 0.9] {
-            let at = flat(view, &path.point(share));
-            let Some(way) = flat_way(view, &path.direction(share)).try_normalize(1e-6) else {
+            let (at, along) = path.place(share);
+            let Some(way) = flat_way(view, &along).try_normalize(1e-6) else {
                 continue;
             };
-            runs.extend(self.nearest(view, &at, Some(&way)));
+            runs.extend(self.nearest(view, &flat(view, &at), Some(&way)));
         }
         runs.sort_unstable();
         runs.dedup();

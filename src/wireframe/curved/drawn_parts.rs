@@ -11,14 +11,19 @@ use std::f64::consts::{PI, TAU};
 /// A monotone piece of a curve is looked at in this many places.
 const LOOKS: u32 = 48;
 
-/// At first, only the box of so many looks is compared with the drawn lines.
+/// At first, only the box of so many looks is compared with the drawn lines; an even number.
 const GLANCE: u32 = 6;
 
 impl Finder<'_> {
-    /// The drawn parts of an ellipse.
-    pub(super) fn ellipse(&self, center: P3, u: V3, v: V3, found: &mut Meetings) {
+    /// The drawn parts of the ellipse with a centre and two half-axes inside a box.
+    pub(super) fn ellipse(
+        &self,
+        (center, u, v): (P3, V3, V3),
+        common: &[P3; 2],
+        found: &mut Meetings,
+    ) {
         for path in arcs(center, u, v) {
-            self.drawn_parts(path, found);
+            self.drawn_parts(path, common, found);
         }
     }
 
@@ -37,14 +42,12 @@ impl Finder<'_> {
         View::ALL.iter().all(may) && View::ALL.iter().all(has)
     }
 
-    /// The parts of a monotone path over drawn line in all three views.
-    pub(super) fn drawn_parts(&self, path: Path, found: &mut Meetings) {
-        let [low, high] = path.bounds();
-        let beyond = |k| high[k] < -self.tolerance || low[k] > self.far[k] + self.tolerance;
-        if (0..3).any(beyond) || !self.may_be_drawn(&[low, high]) {
+    /// The parts of a monotone path, inside a box, over drawn line in all three views.
+    pub(super) fn drawn_parts(&self, path: Path, common: &[P3; 2], found: &mut Meetings) {
+        if !self.may_be_drawn(&self.inside(path.bounds(), common)) {
             return;
         }
-        let looks = self.looks(&path);
+        let looks = self.looks(&path, common);
         let there = |s: f64| self.is_drawn_below(&path, s);
         let mut from = 0;
         while from <= LOOKS {
@@ -71,18 +74,29 @@ impl Finder<'_> {
         }
     }
 
+    /// What of a box is inside another one, but for the tolerance; upside down if nothing is.
+    fn inside(&self, [low, high]: [P3; 2], common: &[P3; 2]) -> [P3; 2] {
+        let wide = V3::repeat(self.tolerance);
+        [low.sup(&(common[0] - wide)), high.inf(&(common[1] + wide))]
+    }
+
     /// In which of many places evenly along a path all three views have drawn line.
-    fn looks(&self, path: &Path) -> [bool; LOOKS as usize + 1] {
+    fn looks(&self, path: &Path, common: &[P3; 2]) -> [bool; LOOKS as usize + 1] {
         let mut looks = [false; LOOKS as usize + 1];
         let mut start = path.ends[0];
         for k in (0..LOOKS).step_by(GLANCE as usize) {
             // A part of a monotone path lies in the box of its ends.
             let end = path.point(share(k + GLANCE));
-            if self.may_be_drawn(&[start.inf(&end), start.sup(&end)]) {
-                // The first of them may be known as the last of those before.
-                let first = if looks[k as usize] { k + 1 } else { k };
-                for k in first..=k + GLANCE {
-                    looks[k as usize] = self.is_drawn_below(path, share(k));
+            let bounds = self.inside([start.inf(&end), start.sup(&end)], common);
+            if self.may_be_drawn(&bounds) {
+                // A part has two places next to each other, so every other one tells where to look closer. The first of
+                // them may be known as the last of those before.
+                for k in (k..=k + GLANCE).step_by(2) {
+                    looks[k as usize] = looks[k as usize] || self.is_drawn_below(path, share(k));
+                }
+                for k in (k + 1..k + GLANCE).step_by(2) {
+                    looks[k as usize] = (looks[k as usize - 1] || looks[k as usize + 1])
+                        && self.is_drawn_below(path, share(k));
                 }
             }
             start = end;

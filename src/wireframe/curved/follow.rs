@@ -1,7 +1,8 @@
 //! Follows the curve where two surfaces meet, step by step, each step brought back onto both, and cuts it where it turns along
 //! an axis.
 
-use super::meetings::{Finder, Meetings, TOUCHING};
+use super::meetings::{Finder, Meetings};
+use super::slices::TOUCHING;
 use crate::geom::path::{Course, Meeting, Path, settled};
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::{P3, V3};
@@ -43,7 +44,7 @@ impl Finder<'_> {
             if known {
                 continue;
             }
-            let points = self.trace(&both, start, step);
+            let points = self.trace(&both, start, step, common);
             if points.len() > 2 {
                 for piece in monotone(&both, &points) {
                     let ends = [piece[0], piece[piece.len() - 1]];
@@ -55,14 +56,14 @@ impl Finder<'_> {
                         ends,
                         course: Course::Meeting(meeting),
                     };
-                    self.drawn_parts(path, found);
+                    self.drawn_parts(path, common, found);
                 }
                 traced.push(points);
             }
         }
     }
 
-    fn size(&self, turned: &Turned) -> f64 {
+    pub(super) fn size(&self, turned: &Turned) -> f64 {
         match turned.profile {
             Profile::Cylinder { radius } | Profile::Sphere { radius } => radius,
             Profile::Cone { radius, .. } => radius.max(10.0 * self.tolerance),
@@ -74,9 +75,9 @@ impl Finder<'_> {
         (0..3).all(|k| point[k] >= -margin && point[k] <= self.far[k] + margin)
     }
 
-    /// Follows a curve both ways from a point on it, until it closes, leaves the drawing or comes to where the surfaces
-    /// touch. A closed curve has its first point again at its end.
-    fn trace(&self, both: &[Surface; 2], start: P3, step: f64) -> Vec<P3> {
+    /// Follows a curve both ways from a point on it, until it closes, leaves the box or comes to where the surfaces touch.
+    /// A closed curve has its first point again at its end.
+    fn trace(&self, both: &[Surface; 2], start: P3, step: f64, common: &[P3; 2]) -> Vec<P3> {
         let mut points = vec![start];
         let Some(first) = tangent(both, &start) else {
             return points;
@@ -97,7 +98,7 @@ impl Finder<'_> {
                 } else {
                     lost + 1
                 };
-                if lost > LOST || !self.in_box(&at, step) {
+                if lost > LOST || !self.is_within(&at, common, step) {
                     break;
                 }
                 if steps > 2 && (at - start).norm() < 0.7 * step {

@@ -8,9 +8,10 @@
 
 use super::Stretch;
 use super::drawn::Drawn;
+use super::slices::{Slice, TOUCHING, slices};
 use super::tapered::cut_of_inclined;
 use super::turned::Candidate;
-use crate::arrange::{Arrangement, Slope};
+use crate::arrange::Arrangement;
 use crate::geom::axis::Axes;
 use crate::geom::carrier::Carrier;
 use crate::geom::num::sin_cos;
@@ -26,9 +27,6 @@ const LINES: u32 = 96;
 
 /// Into how many parts the way of a plane through a box is cut to see which of them may be drawn.
 const PARTS: u32 = 16;
-
-/// Two surfaces whose normals differ by less (sine of the angle) touch rather than cross.
-pub(super) const TOUCHING: f64 = 1e-3;
 
 /// Inclined axes nearer to parallel than this (sine of the angle) are one if they pass through one point.
 const TURNED: f64 = 0.01;
@@ -65,6 +63,7 @@ pub(super) fn stretches(
         }),
     };
     let boxes: Vec<[P3; 2]> = turned.iter().map(|c| finder.bounds(c)).collect();
+    let slices = slices(views, axes, finder.tolerance);
     let mut found = Meetings::default();
     for (i, a) in turned.iter().enumerate() {
         for (b, bounds) in turned[..i].iter().zip(&boxes) {
@@ -73,12 +72,10 @@ pub(super) fn stretches(
                 finder.two_turned(a, b, &common, &mut found);
             }
         }
-        for plane in finder
-            .slanting_planes(a)
-            .chain(finder.planes_along(a, axes))
-        {
-            if let Some(part) = finder.part_of_plane(&plane, &boxes[i]) {
-                finder.section(&a.surface, plane, &part, &mut found);
+        let cutting = |slice: &&Slice| slice.cuts(a, finder.has_sampled, finder.tolerance);
+        for slice in slices.iter().filter(cutting) {
+            if let Some(part) = finder.part_of_plane(slice, &boxes[i]) {
+                finder.section(&a.surface, slice.plane, &part, &mut found);
             }
         }
     }
@@ -138,57 +135,12 @@ impl Finder<'_> {
                 .all(|view| self.drawn[view.index()].may_touch(&self.views[view.index()], bounds))
     }
 
-    /// Planes seen edge-on as a sloping line, unless they cut the surface in straight lines.
-    fn slanting_planes<'a>(&'a self, of: &'a Candidate) -> impl Iterator<Item = Plane> + 'a {
-        self.views.iter().flat_map(move |view| {
-            let [right, up] = view.view.axes();
-            let runs = view.runs.iter().filter(|r| r.slope == Slope::Sloping);
-            runs.filter_map(move |run| {
-                let ends = [run.nodes[0], run.nodes[run.nodes.len() - 1]];
-                let [a, b] = ends.map(|n| view.nodes[n].at);
-                let along = (b - a).normalize();
-                let (mut normal, mut point) = (V3::zeros(), P3::origin());
-                (normal[right], normal[up]) = (-along.y, along.x);
-                (point[right], point[up]) = (a.x, a.y);
-                // A cylinder is cut along its axis in straight lines.
-                let cylinder = matches!(of.surface.profile, Profile::Cylinder { .. });
-                let cuts = !cylinder || normal.dot(&of.surface.axis).abs() > TOUCHING;
-                cuts.then(|| Plane::through(&point, &normal))
-            })
-        })
-    }
-
-    /// Planes across an axis, along which a cone is cut in a hyperbola and a torus in a curve of the fourth degree.
-    fn planes_along<'a>(
-        &'a self,
-        of: &'a Candidate,
-        axes: &'a Axes,
-    ) -> impl Iterator<Item = Plane> + 'a {
-        let cut = match of.surface.profile {
-            Profile::Cone { .. } => true,
-            Profile::Torus { .. } => self.has_sampled,
-            Profile::Cylinder { .. } => of.along.is_none(),
-            Profile::Sphere { .. } => false,
-        };
-        let across = (0..3).filter(move |axis| cut && Some(*axis) != of.along);
-        across.flat_map(move |axis| {
-            let places = u32::try_from(axes.len(axis)).expect("fewer than 2^32 places");
-            (0..places).filter_map(move |place| {
-                let offset = axes.value(axis, place);
-                // Through the axis it is a pair of straight lines, or of circles.
-                let aside = (offset - of.surface.origin[axis]).abs() > self.tolerance
-                    || of.surface.axis[axis].abs() > TOUCHING;
-                let mut normal = V3::zeros();
-                normal[axis] = 1.0;
-                aside.then_some(Plane { normal, offset })
-            })
-        })
-    }
-
     /// What of a plane may be drawn inside a box, as a box; none if nothing is.
     ///
     /// A view that sees the plane edge-on must have drawn line somewhere along it.
-    fn part_of_plane(&self, plane: &Plane, bounds: &[P3; 2]) -> Option<[P3; 2]> {
+    fn part_of_plane(&self, slice: &Slice, bounds: &[P3; 2]) -> Option<[P3; 2]> {
+        let bounds = &slice.narrowed(bounds, self.tolerance)?;
+        let plane = &slice.plane;
         let mut left = *bounds;
         for view in self.views {
             let [right, up] = view.view.axes();
@@ -234,7 +186,7 @@ impl Finder<'_> {
                 };
                 let crossing = apart.dot(&third).abs() <= self.tolerance;
                 if crossing && (r - s).abs() <= self.tolerance {
-                    self.like_cylinders(one, other, 0.5 * (r + s), found);
+                    self.like_cylinders(one, other, common, found);
                 } else if r < s {
                     self.follow(one, &Surface::Turned(*other), common, found);
                 } else {
@@ -280,14 +232,15 @@ impl Finder<'_> {
     }
 
     /// Two cylinders of one radius with crossing axes meet in two ellipses, in the planes half-way between their axes.
-    fn like_cylinders(&self, a: &Turned, b: &Turned, radius: f64, found: &mut Meetings) {
+    fn like_cylinders(&self, a: &Turned, b: &Turned, common: &[P3; 2], found: &mut Meetings) {
+        let radius = 0.5 * (self.size(a) + self.size(b));
         let across = a.axis.cross(&b.axis);
         let sine = across.norm();
         let forth = (b.origin - a.origin).cross(&b.axis).dot(&across) / (sine * sine);
         let center = a.origin + a.axis * forth;
         for side in [1.0, -1.0] {
             let v = (a.axis + b.axis * side) * (radius / sine);
-            self.ellipse(center, across * (radius / sine), v, found);
+            self.ellipse((center, across * (radius / sine), v), common, found);
         }
     }
 
@@ -308,7 +261,7 @@ impl Finder<'_> {
                     helper.cross(&plane.normal).normalize()
                 });
                 let along = across.cross(&plane.normal) / lean;
-                self.ellipse(center, across * radius, along * radius, found);
+                self.ellipse((center, across * radius, along * radius), common, found);
             }
             Profile::Sphere { radius } => {
                 let off = plane.distance(&surface.origin);
@@ -321,10 +274,10 @@ impl Finder<'_> {
                 let helper = V3::ith(plane.normal.iamin(), 1.0);
                 let u = helper.cross(&plane.normal).normalize();
                 let v = plane.normal.cross(&u);
-                self.ellipse(center, u * size, v * size, found);
+                self.ellipse((center, u * size, v * size), common, found);
             }
             Profile::Cone { .. } => match cut_of_inclined(surface, &plane) {
-                Some([center, u, v]) => self.ellipse(center.into(), u, v, found),
+                Some([center, u, v]) => self.ellipse((center.into(), u, v), common, found),
                 None => self.follow(surface, &Surface::Plane(plane), common, found),
             },
             Profile::Torus { .. } if self.has_sampled => {

@@ -293,6 +293,9 @@ fn sampled(a: &Path, b: &Path, tolerance: f64) -> Few<Met, 4> {
 /// Into how many steps paths are cut to see where they come near each other; a power of two.
 const STEPS: usize = 32;
 
+/// Farther than this share of the way from a guess another one is nearer.
+const ASTRAY: f64 = 2.0 / STEPS as f64;
+
 /// A path in steps, each worked out when it is asked for.
 struct Chain<'p> {
     path: &'p Path,
@@ -348,11 +351,11 @@ fn near_steps(
     }
 }
 
-/// Nearest points by turns, from a first guess.
-fn settled(a: &Path, b: &Path, [mut s, mut t]: Met, tolerance: f64) -> Option<Met> {
+/// Nearest points by turns, from a first guess; given up where it leads to places that are a guess of their own.
+fn settled(a: &Path, b: &Path, guess: Met, tolerance: f64) -> Option<Met> {
+    let [mut s, mut t] = guess;
     for _ in 0..12 {
-        let (p, q) = (a.point(s), b.point(t));
-        let (u, v) = (a.velocity(s), b.velocity(t));
+        let ((p, u), (q, v)) = (a.motion(s), b.motion(t));
         let apart = q - p;
         let (uu, uv, vv) = (u.norm_squared(), u.dot(&v), v.norm_squared());
         let spread = uu * vv - uv * uv;
@@ -365,6 +368,9 @@ fn settled(a: &Path, b: &Path, [mut s, mut t]: Met, tolerance: f64) -> Option<Me
         t = (t + (f * uv - g * uu) / spread).clamp(0.0, 1.0);
         if (s - before[0]).abs() + (t - before[1]).abs() < 1e-13 {
             break;
+        }
+        if (s - guess[0]).abs().max((t - guess[1]).abs()) > ASTRAY {
+            return None;
         }
     }
     ((a.point(s) - b.point(t)).norm() <= tolerance).then_some([s, t])

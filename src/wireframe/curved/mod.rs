@@ -19,6 +19,7 @@ mod raster;
 mod rounds;
 mod rows;
 mod seen;
+mod slices;
 mod soft;
 mod starts;
 mod straight;

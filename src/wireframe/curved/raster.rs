@@ -4,15 +4,21 @@
 //! The view is covered with 64 by 64 square cells. A cell is marked if some piece of drawn line may pass within reach of a
 //! point of it, so an unmarked cell is certain and a marked one only a hint.
 
-use super::drawn::off;
 use crate::arrange::{Arrangement, Piece};
 use crate::geom::arena::Id;
+use crate::geom::carrier::Carrier;
 use crate::geom::pairs::Bounds;
-use crate::geom::{P2, P3};
-use std::f64::consts::FRAC_1_SQRT_2;
+use crate::geom::{P2, P3, V2};
 
 /// Cells in each direction, one bit of a row each.
 const CELLS: usize = 64;
+
+/// How far beyond its ends the line of a piece is marked, in reaches: a point one reach off the piece's box may be one reach
+/// off the line.
+const BEYOND: f64 = 3.0;
+
+/// So many cells are looked back for one that is marked already.
+const RECENT: usize = 8;
 
 /// The marked cells of a view.
 pub(super) struct Raster {
@@ -52,12 +58,20 @@ impl Raster {
         };
         let mut marked: Vec<(usize, Id<Piece>)> = Vec::new();
         for (piece, bounds) in view.pieces.ids().zip(boxes) {
-            let mut add = |[column, row]: [usize; 2]| marked.push((row * CELLS + column, piece));
+            let first = marked.len();
+            let mut add = |[column, row]: [usize; 2]| {
+                let cell = (row * CELLS + column, piece);
+                // Steps that follow each other have cells in common.
+                let recent = first.max(marked.len().saturating_sub(RECENT));
+                if !marked[recent..].contains(&cell) {
+                    marked.push(cell);
+                }
+            };
             let [wide, high] = [0, 1].map(|k| bounds[1][k] - bounds[0][k]);
             if wide.min(high) <= raster.cell {
                 raster.fill(bounds, &mut add);
             } else {
-                raster.mark(view, (piece, bounds), ([0, 0], CELLS), reach, &mut add);
+                raster.mark(view, (piece, bounds), reach, &mut add);
             }
         }
         raster.sort(&marked);
@@ -94,36 +108,46 @@ impl Raster {
         }
     }
 
-    /// What a piece may touch in a square of `count` by `count` cells, quarter by quarter.
+    /// What a piece, known with its box, may touch, in steps of about a cell: a monotone curve stays in the box between two
+    /// points of it. A little beyond its ends the line of the piece counts as well.
     fn mark(
         &self,
         view: &Arrangement,
         (piece, bounds): (Id<Piece>, &Bounds<2>),
-        (corner, count): ([usize; 2], usize),
         reach: f64,
         add: &mut impl FnMut([usize; 2]),
     ) {
-        let size = self.cell * to_float(count);
-        let from = [0, 1].map(|k| self.low[k] + self.cell * to_float(corner[k]));
-        // Here and below a hair more for rounding.
-        let hair = 1e-9 * size;
-        let outside =
-            |k: usize| from[k] > bounds[1][k] + hair || from[k] + size < bounds[0][k] - hair;
-        if outside(0) || outside(1) {
-            return;
-        }
-        let middle = P2::new(from[0] + 0.5 * size, from[1] + 0.5 * size);
-        if off(view, piece, &middle) > reach + 1.001 * FRAC_1_SQRT_2 * size {
-            return;
-        }
-        if count == 1 {
-            add(corner);
-            return;
-        }
-        let half = count / 2;
-        for [i, j] in [[0, 0], [1, 0], [0, 1], [1, 1]] {
-            let corner = [corner[0] + i * half, corner[1] + j * half];
-            self.mark(view, (piece, bounds), (corner, half), reach, add);
+        let Piece { ends, carrier, .. } = &view.pieces[piece];
+        let [a, b] = ends.map(|n| view.nodes[n].at);
+        let wide = V2::repeat(BEYOND * reach);
+        let mut between = |p: P2, q: P2| {
+            let [low, high] = [p.inf(&q) - wide, p.sup(&q) + wide];
+            let low = [0, 1].map(|k| low[k].max(bounds[0][k]));
+            let high = [0, 1].map(|k| high[k].min(bounds[1][k]));
+            if low[0] <= high[0] && low[1] <= high[1] {
+                self.fill(&[low, high], add);
+            }
+        };
+        let steps = whole((b - a).amax() * self.fine) + 1;
+        let mut chain = |point: &dyn Fn(f64) -> P2| {
+            let mut from = point(0.0);
+            for k in 1..=steps {
+                let to = point(to_float(k) / to_float(steps));
+                between(from, to);
+                from = to;
+            }
+        };
+        match carrier.map(|c| &view.carriers[c as usize]) {
+            None => chain(&|share| a + (b - a) * share),
+            // One that runs back along itself has two places for one point.
+            Some(Carrier::Free { points }) => {
+                points.windows(2).for_each(|p| between(p[0], p[1]));
+            }
+            Some(carrier) => {
+                let from = carrier.parameter(&a);
+                let turn = carrier.onward(from, carrier.parameter(&b)) - from;
+                chain(&|share| carrier.point(from + turn * share));
+            }
         }
     }
 

@@ -124,18 +124,27 @@ impl Looks {
 
 /// The pieces of some runs that lie below a path, if together they are as long as it is.
 fn over(view: &Arrangement, looks: &Looks, runs: &[Id<Run>], path: &Path, reach: f64) -> Seen {
+    if runs.is_empty() {
+        return Seen::Blank;
+    }
     let axes = view.view.axes();
-    let below = |p: &Id<Piece>| path.near(axes, &looks.0[p.ix()].0, 2.0 * reach).is_some();
+    let below = |p: &Id<Piece>| path.is_near(axes, &looks.0[p.ix()].0, 2.0 * reach);
     let pieces: Few<Id<Piece>, 2> = runs
         .iter()
         .flat_map(|&run| pieces_beside(view, run, path, 2.0 * reach).iter().copied())
         .filter(below)
         .collect();
     let covered: f64 = pieces.iter().map(|p| looks.0[p.ix()].1).sum();
-    let shares = [0.0, 0.25, 0.5, 0.75, 1.0];
-    let places = shares.map(|share| flat(view, &path.point(share)));
+    let shares: &[f64] = if path.is_straight() {
+        &[0.0, 1.0]
+    } else {
+        &[0.0, 0.25, 0.5, 0.75, 1.0]
+    };
+    let places: Few<P2, 5> = (shares.iter())
+        .map(|share| flat(view, &path.point(*share)))
+        .collect();
     let length: f64 = places.windows(2).map(|p| (p[1] - p[0]).norm()).sum();
-    if !runs.is_empty() && covered >= COVERED * length - 6.0 * reach {
+    if covered >= COVERED * length - 6.0 * reach {
         Seen::Over(pieces)
     } else {
         Seen::Blank

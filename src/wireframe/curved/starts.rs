@@ -84,7 +84,7 @@ impl Finder<'_> {
             }
             for t in other.hits(&from, &direction) {
                 let point = from + direction * t;
-                if self.is_within(&point, common) && on_cone(&point) {
+                if self.is_within(&point, common, self.tolerance) && on_cone(&point) {
                     points.push(point);
                 }
             }
@@ -113,9 +113,8 @@ impl Finder<'_> {
         enter <= leave
     }
 
-    /// Whether a point lies in the drawing's box and in another one, but for the tolerance.
-    fn is_within(&self, point: &P3, [low, high]: &[P3; 2]) -> bool {
-        let wide = self.tolerance;
+    /// Whether a point lies in the drawing's box and in another one, but for a margin.
+    pub(super) fn is_within(&self, point: &P3, [low, high]: &[P3; 2], wide: f64) -> bool {
         self.in_box(point, wide)
             && (0..3).all(|k| low[k] - wide <= point[k] && point[k] <= high[k] + wide)
     }
