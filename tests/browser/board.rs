@@ -4,6 +4,7 @@ use std::fs;
 use std::io::{BufRead, BufReader};
 use std::path::PathBuf;
 use std::process::{Child, Command, Output, Stdio};
+use std::sync::OnceLock;
 
 use serde_json::{Value, json};
 use tempfile::TempDir;
@@ -77,8 +78,22 @@ pub(crate) struct Single {
 impl Single {
     /// Writes it; `None`, and a word about it, where the engine for it is not built.
     pub(crate) fn write() -> Option<Single> {
+        static PAGE: OnceLock<Option<Vec<u8>>> = OnceLock::new();
+        let page = PAGE.get_or_init(Single::made).as_ref()?;
+        let single = Single::nowhere();
+        fs::write(single.path(), page).expect("room for the page");
+        Some(single)
+    }
+
+    /// A folder for it.
+    fn nowhere() -> Single {
         let folder = tempfile::tempdir().expect("a folder");
-        let single = Single { folder };
+        Single { folder }
+    }
+
+    /// What the command writes.
+    fn made() -> Option<Vec<u8>> {
+        let single = Single::nowhere();
         let path = single.path();
         let written = foldback(&["page", "-o", path.to_str().expect("a plain name")]);
         let told = String::from_utf8_lossy(&written.stderr);
@@ -87,7 +102,7 @@ impl Single {
             return None;
         }
         assert!(written.status.success(), "{told}");
-        Some(single)
+        Some(fs::read(path).expect("the page is there"))
     }
 
     pub(crate) fn path(&self) -> PathBuf {
