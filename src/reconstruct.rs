@@ -105,14 +105,17 @@ fn within_finer(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<O
         return None;
     }
     let drawing = drawing(sheet, options).ok()?;
-    let finer = FINER * drawing.tolerance.mm();
-    (drawing.is_curved() && drawing.problems.is_empty())
-        .then(|| within(finer, sheet, options, watch))?
-        .map(|(outcome, _)| outcome)
+    if !drawing.is_curved() || !drawing.problems.is_empty() {
+        return None;
+    }
+    let mut tolerances = FINER.iter().map(|share| drawing.tolerance.mm() * share);
+    let (outcome, _) = tolerances.find_map(|tolerance| within(tolerance, sheet, options, watch))?;
+    Some(outcome)
 }
 
-/// The finer tolerance, as a share of the one that suits the size of the sheet: what programs write is more exact still.
-const FINER: f64 = 0.05;
+/// The finer tolerances that are tried one after the other, as shares of the one that suits the size of the sheet: what
+/// programs write is more exact still.
+const FINER: [f64; 2] = [0.2, 0.05];
 
 /// Drawn by hand, a sheet may be off by more than the tolerance that suits a drawing program: its readings within a wider
 /// one, unless the user gave one. The narrowest that gives any counts: what is wider than needed takes places for one that

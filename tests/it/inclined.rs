@@ -11,7 +11,7 @@ use foldback::{Reading, Verdict};
 use crate::cells::Point;
 use crate::check::{agree, answer};
 use crate::drafted_parts::{is_reading_of, is_reading_within};
-use crate::drafter::{Body, bar, block, draft, half, rod};
+use crate::drafter::{Body, ball, bar, block, draft, half, rod};
 use crate::layout::Layout;
 use crate::random::Random;
 
@@ -90,6 +90,41 @@ fn inclined_boss_is_found() {
     assert_found(&body, volume);
 }
 
+#[test]
+fn inclined_hole_that_ends_in_half_a_ball_is_found() {
+    // As a ball-nosed cutter leaves it. Where the hole runs into the ball no view has a line.
+    let mouth = [14.0, 10.0, 30.0];
+    let end = ahead(mouth, 125.0, -16.0);
+    let drill = bar([ahead(mouth, 125.0, 20.0), end], [4.0; 2]);
+    let body = block([0.0; 3], [44.0, 20.0, 30.0]).without([drill, ball(end, 4.0)]);
+    let volume = 44.0 * 20.0 * 30.0 - PI * 16.0 * 16.0 - 2.0 / 3.0 * PI * 64.0;
+    assert_found(&body, volume);
+}
+
+#[test]
+fn inclined_boss_with_a_round_end_is_found() {
+    let foot = [16.0, 14.0, 10.0];
+    let end = ahead(foot, 55.0, 20.0);
+    let boss = within_reach(bar([ahead(foot, 55.0, -7.0), end], [5.0; 2]));
+    let body = block([0.0; 3], [40.0, 28.0, 10.0]).with([boss, ball(end, 5.0)]);
+    let volume = 40.0 * 28.0 * 10.0 + PI * 25.0 * 20.0 + 2.0 / 3.0 * PI * 125.0;
+    assert_found(&body, volume);
+}
+
+#[test]
+fn half_round_groove_down_a_slope_is_found() {
+    // The slope falls from (8, 30) to (40, 6): 24 on 32 on 40 mm. Fibres of the groove a depth t below the slope are longer
+    // than its axis by t times tangent and cotangent of the slope; the centroid of half a disc lies 4 r / (3 pi) deep.
+    let [top, side] = [[8.0, 12.0, 30.0], [40.0, 12.0, 6.0]];
+    let way = |far: f64| [0, 1, 2].map(|k| top[k] + (side[k] - top[k]) / 40.0 * far);
+    let groove = bar([way(-40.0), way(80.0)], [4.0; 2]);
+    let body = block([0.0; 3], [40.0, 24.0, 30.0])
+        .and(half(top, [24.0, 0.0, 32.0]))
+        .without([groove]);
+    let cut = PI * 16.0 / 2.0 * (40.0 + 16.0 / (3.0 * PI) * (3.0 / 4.0 + 4.0 / 3.0));
+    assert_found(&body, 24.0 * (40.0 * 30.0 - 32.0 * 24.0 / 2.0) - cut);
+}
+
 /// Two round bars cut off square that meet in a mitre at the origin, one down along z, the other upwards at an angle.
 fn elbow(radius: f64, degrees: f64, down: f64, out: f64) -> Body {
     let upright = bar([[0.0, 0.0, -down], [0.0, 0.0, 40.0]], [radius; 2]);
@@ -135,7 +170,8 @@ fn inclined_hole_across_a_shaft_is_found() {
     assert_found(&body, volume);
 }
 
-/// Through holes, blind holes and bosses at many angles, their axes across each of the three views.
+/// Grooves down a slope, holes right through, blind ones with flat and round ends, and bosses at many angles, their axes across
+/// each of the three views.
 #[test]
 fn inclined_features_are_found_whichever_view_shows_their_slope() {
     let mut lost = Vec::new();
@@ -145,8 +181,16 @@ fn inclined_features_are_found_whichever_view_shows_their_slope() {
             let through = bar([at(-70.0), at(70.0)], [5.0; 2]);
             let blind = bar([at(-4.0), at(70.0)], [5.0; 2]);
             let boss = within_reach(bar([at(0.0), at(45.0)], [5.0; 2]));
+            // Across the axis, in the plane that sees its slope.
+            let upright = ahead_in(way, [0.0; 3], degrees + 90.0, 1.0);
+            let slope = cuboid().and(half(MIDDLE, upright));
             let bodies = [
+                ("groove", slope.without([through.clone()])),
                 ("through", cuboid().without([through])),
+                (
+                    "round",
+                    cuboid().without([blind.clone(), ball(at(-4.0), 5.0)]),
+                ),
                 ("blind", cuboid().without([blind])),
                 ("boss", cuboid().with([boss])),
             ];

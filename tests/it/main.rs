@@ -40,6 +40,7 @@ mod random_curved;
 mod round_formulas;
 mod round_mistakes;
 mod round_samples;
+mod round_stl;
 #[cfg(feature = "cli")]
 mod samples;
 mod selfcheck;
