@@ -13,7 +13,7 @@ const LONGEST: f64 = 100.0 * 365.0 * 86_400.0;
 
 /// Checks whether the three views of a drawing describe exactly one object.
 ///
-/// foldback reads a sheet with a front view, a top view and a right-side view of a plane-faced part (JSON or SVG) and
+/// foldback reads a sheet with a front view, a top view and a right-side view of a part (JSON or SVG) and
 /// finds every object that has exactly these views, hidden lines included. It says whether there is one, several or
 /// none, and writes the object for a 3D printer or as a picture.
 #[derive(Debug, Parser)]
