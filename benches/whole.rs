@@ -1,4 +1,5 @@
-//! The whole run from a sheet to its readings: every sample, sheets of known solids, and four families that grow.
+//! The whole run from a sheet to its readings: every sample, sheets of known solids, and four families that grow; and from
+//! a sheet with mistakes to the smallest mends.
 //!
 //! `cargo bench --bench whole` measures all of it, `cargo bench --bench whole -- windows` one family.
 
@@ -15,7 +16,7 @@ use std::time::Duration;
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use families::Member;
-use foldback::{Options, read_sheet, reconstruct};
+use foldback::{LineType, Options, Sheet, Unwatched, mend, read_sheet, reconstruct};
 
 /// Every sample: reading the file and finding the answer, without opening the file.
 fn samples(criterion: &mut Criterion) {
@@ -104,5 +105,68 @@ fn growing(criterion: &mut Criterion) {
     );
 }
 
-criterion_group!(benches, samples, reference, growing);
+/// Sheets of 50 to 230 lines with one to four mistakes, and all their smallest mends.
+fn mending(criterion: &mut Criterion) {
+    let reference = |name: &str| {
+        let bytes = fs::read(format!(
+            "{}/tests/reference/{name}.json",
+            env!("CARGO_MANIFEST_DIR")
+        ));
+        let (sheet, _) = read_sheet(&bytes.expect("readable")).expect("a sheet");
+        (name.to_owned(), sheet)
+    };
+    let mut sheets: Vec<(String, Sheet)> = [
+        "p06-tee-slot-bed",
+        "p10-comb-block",
+        "p11-letter-block",
+        "p15-terminal-board",
+        "q10-gable-hut",
+        "c09-mast-clamp-half",
+        "c15-flatted-spindle",
+    ]
+    .map(reference)
+    .into();
+    sheets.push(("windows 5".to_owned(), families::windows(5).sheet));
+    sheets.push(("pockets 4".to_owned(), families::pockets(4).sheet));
+    let mut group = criterion.benchmark_group("mend");
+    group
+        .sample_size(10)
+        .measurement_time(Duration::from_secs(5));
+    for (name, sheet) in &sheets {
+        for mistakes in 1..=4 {
+            let wrong = with_mistakes(sheet, mistakes);
+            let mends =
+                |wrong: &Sheet| mend(wrong, &Options::default(), 32, &Unwatched).expect("answered");
+            assert!(!mends(&wrong).mends.is_empty(), "{name} {mistakes}");
+            group.bench_with_input(
+                BenchmarkId::new(name, mistakes),
+                &wrong,
+                |bencher, wrong| {
+                    bencher.iter(|| mends(wrong));
+                },
+            );
+        }
+    }
+    group.finish();
+}
+
+/// The sheet with lines from all over it by turns given the other type and taken away.
+fn with_mistakes(sheet: &Sheet, mistakes: usize) -> Sheet {
+    let mut wrong = sheet.clone();
+    for k in 0..mistakes {
+        let at = wrong.lines.len() * (2 * k + 1) / (2 * mistakes);
+        if k % 2 == 1 {
+            wrong.lines.remove(at);
+            continue;
+        }
+        let line_type = &mut wrong.lines[at].line_type;
+        *line_type = match line_type {
+            LineType::Hidden => LineType::Visible,
+            _ => LineType::Hidden,
+        };
+    }
+    wrong
+}
+
+criterion_group!(benches, samples, reference, growing, mending);
 criterion_main!(benches);

@@ -19,7 +19,7 @@ use crate::sheet::Drawing;
 use crate::sheet::views::{self, drawing};
 use crate::solve::board::Board;
 use crate::solve::curved::CurvedBoard;
-use crate::solve::enumerate::{Answers, enumerate};
+use crate::solve::enumerate::{Answers, Room, enumerate};
 use crate::solve::explain::{Conflict, explain};
 use crate::solve::flat::FlatBoard;
 use crate::{Error, HiddenLines, Options, Remark, RemarkKind, Sheet};
@@ -75,7 +75,10 @@ pub fn reconstruct_watched(
     let first = attempt(sheet, options, watch);
     // On an inaccurate sheet places may be taken apart so that a solid is found but fails its proof.
     let unsolved = match &first {
-        Ok(outcome) => outcome.verdict == Verdict::Contradictory && outcome.complete(),
+        Ok(outcome) => match outcome.verdict {
+            Verdict::Contradictory => outcome.complete(),
+            _ => outcome.stopped_by == Some(Limit::Depths),
+        },
         Err(_) => true,
     };
     if !unsolved {
@@ -240,7 +243,7 @@ fn answer<C: Candidates>(
         .map_err(Kind::from)?;
     let mut outcome = outcome(&drawing, readings, answers.stopped_by);
     if outcome.verdict == Verdict::Contradictory && options.explain {
-        contradiction(&board, &answers, watch, &mut outcome);
+        contradiction(&board, &|_, _| false, &answers, watch, &mut outcome);
     }
     if outcome.verdict == Verdict::Ambiguous && options.explain {
         ambiguity::explain(&board, &drawing, &answers, watch, &mut outcome);
@@ -310,8 +313,14 @@ fn outcome(drawing: &Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>)
 }
 
 /// Adds what is wrong. If the time was up before that was known, the verdict stands without it.
-fn contradiction(board: &dyn Board, answers: &Answers, watch: &dyn Watch, outcome: &mut Outcome) {
-    let conflict = explain(board, answers, watch);
+fn contradiction(
+    board: &dyn Board,
+    room: Room<'_>,
+    answers: &Answers,
+    watch: &dyn Watch,
+    outcome: &mut Outcome,
+) {
+    let conflict = explain(board, room, answers, watch);
     if conflict == Conflict::Stopped {
         outcome.stopped_by = Some(Limit::Stopped);
     }

@@ -75,6 +75,9 @@ fn write(output: &Path, choice: usize, name: &OsStr, mending: &Mending) -> Resul
                     "there is no way {choice}, the ways are numbered 1 to {ways}; nothing was written"
                 )
             }
+            (Verdict::Undecided, _) => {
+                bail!("whether the sheet needs a correction is open; nothing was written")
+            }
             _ => bail!("the sheet needs no correction; nothing was written"),
         }
     };

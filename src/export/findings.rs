@@ -1,7 +1,7 @@
 //! Words for what makes a drawing contradictory: which lines, where, and why no object can have them.
 
 use super::drawn::in_words;
-use super::hints::hints;
+use super::hints::{hints, open_ends};
 use super::stretch::stretches;
 use crate::arrange::{Arrangement, Piece, Run};
 use crate::geom::arena::Id;
@@ -11,11 +11,12 @@ use crate::solve::board::Board;
 use crate::solve::explain::{Conflict, DrawnLine};
 use itertools::Itertools;
 
-/// The remarks for a conflict, one for each line or set of lines at fault, and what may have been misunderstood.
+/// The remarks for a conflict: what can be seen at once, each line or set of lines at fault, and what may have been
+/// misunderstood.
 pub(crate) fn problems(board: &dyn Board, conflict: &Conflict) -> Vec<Remark> {
-    let mut remarks = faults(board, conflict);
-    remarks.extend(hints(board, &remarks));
-    remarks
+    let faults = faults(board, conflict);
+    let hints = hints(board, &faults);
+    open_ends(board).chain(faults).chain(hints).collect()
 }
 
 /// The lines of a conflict as stretches on the sheet. Where single lines have no edge each is a conflict of its own, and the

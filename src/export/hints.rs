@@ -1,10 +1,11 @@
-//! What a person may have misunderstood who drew round things wrong.
+//! What a person may have misunderstood or overlooked.
 //!
-//! Two mistakes are common: a ring or a rod is drawn round from more than one side, and the lines that a circle shows as
-//! from the other sides are left out. Both can be seen on the sheet alone, and are told only of sheets that no object has.
+//! Three mistakes are common: a line is missing, so that others end in the open; a ring or a rod is drawn round from more
+//! than one side; and the lines that a circle shows as from the other sides are left out. All can be seen on the sheet alone,
+//! and are told only of sheets that no object has.
 
 use super::drawn::{in_words, rounded};
-use crate::arrange::{Arrangement, Piece};
+use crate::arrange::{Arrangement, Node, Piece};
 use crate::geom::P2;
 use crate::geom::arena::Id;
 use crate::geom::carrier::Carrier;
@@ -14,6 +15,9 @@ use itertools::Itertools;
 
 /// How many circles without their lines are named one by one.
 const NAMED: usize = 5;
+
+/// How many open ends of a view are named one by one.
+const ENDS_NAMED: usize = 6;
 
 /// Remarks that explain the problems of a contradictory drawing.
 pub(super) fn hints(board: &dyn Board, problems: &[Remark]) -> Vec<Remark> {
@@ -27,6 +31,72 @@ pub(super) fn hints(board: &dyn Board, problems: &[Remark]) -> Vec<Remark> {
     let lacking = circles.iter().filter_map(|c| without_lines(board, c));
     remarks.extend(lacking.take(NAMED));
     remarks
+}
+
+/// Remarks on lines that end where no other line is, one for each view with any.
+pub(super) fn open_ends(board: &dyn Board) -> impl Iterator<Item = Remark> + '_ {
+    let views = board.views().iter();
+    views.filter_map(|view| open_ends_of(board, view))
+}
+
+fn open_ends_of(board: &dyn Board, view: &Arrangement) -> Option<Remark> {
+    let open = open_nodes(board, view);
+    let place = |node: &Id<Node>| {
+        let at = view.nodes[*node].at;
+        let [x, y] = board
+            .placement()
+            .on_sheet(view.view, [at.x, at.y])
+            .map(rounded);
+        format!("({x}, {y})")
+    };
+    let places: Vec<String> = open.iter().take(ENDS_NAMED).map(place).collect();
+    let more = match open.len() - places.len() {
+        0 => String::new(),
+        more => format!(" and in {more} more places"),
+    };
+    let what = if open.len() == 1 {
+        "a line ends"
+    } else {
+        "lines end"
+    };
+    let lines = open.iter().flat_map(|&node| lines_at(view, node));
+    (!open.is_empty()).then(|| Remark {
+        kind: RemarkKind::OpenEnd,
+        view: Some(view.view),
+        message: format!(
+            "{what} in the open in the {} at {} {}{more}; at each of its ends a line must meet another one",
+            view.view.title(),
+            listed(places),
+            board.placement().unit.symbol(),
+        ),
+        lines: lines.sorted_unstable().dedup().collect(),
+    })
+}
+
+/// The places where lines end in the open and must not: anywhere on a sheet of flat parts, as lines meet at every corner;
+/// else on the outline, which is closed. Inside it a line may end where a round face begins to turn away.
+fn open_nodes(board: &dyn Board, view: &Arrangement) -> Vec<Id<Node>> {
+    let flat = board.views().iter().all(|view| view.carriers.is_empty());
+    let places = || view.nodes.iter().map(|node| node.at);
+    let [low, high] = [
+        places().reduce(|a, b| a.inf(&b)).unwrap_or_default(),
+        places().reduce(|a, b| a.sup(&b)).unwrap_or_default(),
+    ];
+    let reach = board.tolerance().mm();
+    let on_outline = |at: P2| (0..2).any(|k| at[k] - low[k] <= reach || high[k] - at[k] <= reach);
+    let loose = view.nodes.ids().filter(|&node| view.is_loose(node));
+    loose
+        .filter(|&node| flat || on_outline(view.nodes[node].at))
+        .collect()
+}
+
+/// The sheet's lines that end at a node.
+fn lines_at(view: &Arrangement, node: Id<Node>) -> impl Iterator<Item = usize> + '_ {
+    let pieces = view
+        .pieces
+        .iter()
+        .filter(move |piece| piece.ends.contains(&node));
+    pieces.flat_map(|piece| piece.lines.iter().map(|&line| line as usize))
 }
 
 /// A circle that is drawn all the way round.

@@ -9,8 +9,8 @@ impl Outcome {
     /// The marks that show on the sheet what the report says; none for a sheet that describes exactly one object.
     pub fn marks(&self, sheet: &Sheet) -> Vec<Mark> {
         match self.verdict {
-            Verdict::Contradictory => self.of_conflict(sheet),
-            _ => self.of_places(),
+            Verdict::Contradictory | Verdict::Undecided => self.of_conflict(sheet),
+            Verdict::Unique | Verdict::Ambiguous => self.of_places(),
         }
     }
 

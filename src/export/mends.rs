@@ -113,6 +113,11 @@ impl Mending {
                 };
                 format!("No object has these three views. {ways} found, with {changes}:")
             }
+            (Verdict::Undecided, _) if self.stopped_by == Some(Limit::Depths) => {
+                "The answer is open: nothing fits, but a depth may be missing that hidden lines would show. Corrections are \
+                 looked for on sheets with every hidden line: leave out `--hidden-lines optional`."
+                    .to_owned()
+            }
             (Verdict::Undecided, _) => {
                 "The answer is open: a limit stopped the search before it was certain.".to_owned()
             }

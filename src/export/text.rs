@@ -196,6 +196,9 @@ impl Report {
                 "compare the three views, or let foldback propose corrections:\n  foldback mend {name}"
             ),
             Verdict::Undecided => match self.stopped_by {
+                Some(Limit::Depths) if self.names_lines() => {
+                    "look at the lines named above, and draw the hidden lines that show how deep things are.".to_owned()
+                }
                 Some(Limit::Depths) => "draw the hidden lines that show how deep things are.".to_owned(),
                 Some(Limit::Readings) => "allow more readings, for instance with `--limit 100`.".to_owned(),
                 _ => "allow more time, for instance with `--time-limit 600`, or draw fewer lines on one sheet."

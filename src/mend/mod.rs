@@ -35,6 +35,7 @@ use crate::solve::enumerate::Stopped;
 use crate::solve::flat::FlatBoard;
 use crate::{Error, Limit, Line, LineType, Options, Sheet, Verdict, reconstruct_watched};
 use fewest::{Draft, Fewest};
+use lines::{Element, Unit};
 use std::ops::RangeInclusive;
 use trials::{Bare, Trial};
 use widen::widened;
@@ -132,11 +133,14 @@ impl From<CrowdedError> for Ended {
 impl Bench<'_> {
     fn mend<C: Candidates>(&mut self, drawing: &Drawing) -> Result<(), Ended> {
         let wide = widened(drawing)?;
-        let tolerance = drawing.tolerance;
+        let candidates: C = self.candidates(&wide, drawing.tolerance)?;
+        let lines = Lines::of(&wide, &candidates);
+        let draft = lines.draft(&candidates);
+        let mut search = Fewest::new(&draft, MOST_CHANGES, self.watch);
         if drawing.is_curved() {
-            self.one_by_curves::<C>(drawing, &wide)?;
+            self.one_by_curves::<C>(drawing, &draft, &mut search)?;
         } else {
-            self.search::<C>(&wide, tolerance, 1..=1)?;
+            self.search(&draft, &mut search, 1..=1)?;
             self.try_all(&trials::sloping(drawing)?)?;
             if self.mends.is_empty() {
                 // The only curve may be the one that is missing.
@@ -144,7 +148,7 @@ impl Bench<'_> {
             }
         }
         if self.mends.is_empty() {
-            self.search::<C>(&wide, tolerance, 2..=MOST_CHANGES)?;
+            self.search(&draft, &mut search, 2..=MOST_CHANGES)?;
         }
         Ok(())
     }
@@ -152,16 +156,17 @@ impl Bench<'_> {
     /// Searches for one change of a drawing with curves.
     ///
     /// Lines to add may cut up the surfaces of one another, so that together they hide what each would show: the drawn
-    /// lines are looked at alone first, then the likeliest of the others together and one by one.
+    /// lines are looked at alone first, then the likeliest of the others together, in `wide`, and one by one.
     fn one_by_curves<C: Candidates>(
         &mut self,
         drawing: &Drawing,
-        wide: &Drawing,
+        wide: &Draft<'_>,
+        among_wide: &mut Fewest<'_>,
     ) -> Result<(), Ended> {
         let tolerance = drawing.tolerance;
-        let board = C::find(drawing, tolerance, self.options, self.watch)?;
-        self.search_on(drawing, &board, 1..=1)?;
-        self.search::<C>(wide, tolerance, 1..=1)?;
+        let board: C = self.candidates(drawing, tolerance)?;
+        self.search_drawn(drawing, &board)?;
+        self.search(wide, among_wide, 1..=1)?;
         let from_the_back = drawing_from_the_back(self.sheet, self.options);
         let drawings: Vec<&Drawing> = [drawing].into_iter().chain(&from_the_back).collect();
         // Those as likely as each other are tried together, the less likely only if nothing was found.
@@ -174,47 +179,47 @@ impl Bench<'_> {
             }
         })?;
         match tolerance.with_noise(drawing.noise) {
-            Some(slack) if self.mends.is_empty() => self.search::<C>(drawing, slack, 1..=1),
+            Some(slack) if self.mends.is_empty() => {
+                let board: C = self.candidates(drawing, slack)?;
+                self.search_drawn(drawing, &board)
+            }
             _ => Ok(()),
         }
     }
 
-    /// Searches for so many changes, and for more only if there are none with fewer.
-    fn search<C: Candidates>(
-        &mut self,
+    fn candidates<C: Candidates>(
+        &self,
         drawing: &Drawing,
         tolerance: Tolerance,
-        changes: RangeInclusive<usize>,
-    ) -> Result<(), Ended> {
-        if !self.watch.keep_going() {
-            return Err(Ended::Early(Limit::Stopped));
+    ) -> Result<C, Ended> {
+        match self.watch.keep_going() {
+            true => Ok(C::find(drawing, tolerance, self.options, self.watch)?),
+            false => Err(Ended::Early(Limit::Stopped)),
         }
-        let board = C::find(drawing, tolerance, self.options, self.watch)?;
-        self.search_on(drawing, &board, changes)
     }
 
-    /// Likewise, among candidates found already.
-    fn search_on<C: Candidates>(
+    /// Searches for one change of the drawn lines alone.
+    fn search_drawn(&mut self, drawing: &Drawing, board: &dyn Board) -> Result<(), Ended> {
+        let lines = Lines::of(drawing, board);
+        let draft = lines.draft(board);
+        let mut search = Fewest::new(&draft, 1, self.watch);
+        self.search(&draft, &mut search, 1..=1)
+    }
+
+    /// Searches for so many changes, and for more only if there are none with fewer.
+    fn search(
         &mut self,
-        drawing: &Drawing,
-        board: &C,
+        draft: &Draft<'_>,
+        search: &mut Fewest<'_>,
         changes: RangeInclusive<usize>,
     ) -> Result<(), Ended> {
-        let elements = lines::elements(drawing, board);
-        let units = lines::units(&elements);
-        let draft = Draft {
-            board: board as &dyn Board,
-            elements: &elements,
-            units: &units,
-        };
-        let mut search = Fewest::new(&draft, *changes.end(), self.watch);
         for changes in changes {
             loop {
                 match search.next(changes) {
                     Err(Stopped) => return Err(Ended::Early(Limit::Stopped)),
                     Ok(None) => break,
                     Ok(Some(edits)) => {
-                        let (sheet, changes) = apply::applied(&draft, self.sheet, &edits);
+                        let (sheet, changes) = apply::applied(draft, self.sheet, &edits);
                         self.consider(sheet, changes)?;
                     }
                 }
@@ -275,6 +280,28 @@ impl Bench<'_> {
             }
         }
         Ok(())
+    }
+}
+
+/// What may be changed of a drawing.
+struct Lines {
+    elements: Vec<Element>,
+    units: Vec<Unit>,
+}
+
+impl Lines {
+    fn of(drawing: &Drawing, board: &dyn Board) -> Self {
+        let elements = lines::elements(drawing, board);
+        let units = lines::units(&elements);
+        Lines { elements, units }
+    }
+
+    fn draft<'a>(&'a self, board: &'a dyn Board) -> Draft<'a> {
+        Draft {
+            board,
+            elements: &self.elements,
+            units: &self.units,
+        }
     }
 }
 

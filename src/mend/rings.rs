@@ -46,6 +46,10 @@ pub(super) fn missing(views: &[Arrangement; 3], tolerance: Tolerance) -> Vec<(us
                 .expect("every axis is in two views");
             pairs(side, depth, tolerance.mm())
         });
+        let mouths = mouths(views, lacking.view, tolerance.mm()).into_iter();
+        let mouths = mouths.filter(|ring| !is_drawn(lacking, ring, tolerance.mm()));
+        // Less likely than what goes equally far, likelier than what does not.
+        found.extend(mouths.map(|ring| (2.0 * tolerance.mm(), ring)));
         let mut even = edge_on(views, lacking.view, tolerance.mm());
         even.extend(outlines(views, lacking.view, tolerance.mm()));
         even.retain(|ring| !is_drawn(lacking, ring, tolerance.mm()));
@@ -84,7 +88,29 @@ pub(super) fn missing(views: &[Arrangement; 3], tolerance: Tolerance) -> Vec<(us
 /// Circles that both other views show edge-on at one height: as level lines of one length, or as two places where curves
 /// turn back.
 fn edge_on(views: &[Arrangement; 3], lacking: View, tolerance: f64) -> Vec<Ring> {
-    let [rights, ups] = sides(views, lacking, tolerance).map(|side| levels(&side, tolerance));
+    let sides = sides(views, lacking, tolerance);
+    of_one_height(
+        lacking,
+        sides.map(|side| levels(&side, tolerance)),
+        tolerance,
+    )
+}
+
+/// Circles in which cones and other round faces may end: both other views show ends of sloping or curved lines there, at one
+/// height and equally far apart.
+fn mouths(views: &[Arrangement; 3], lacking: View, tolerance: f64) -> Vec<Ring> {
+    let pairs = |side: Side<'_>| {
+        let ends = side.slope_ends().into_iter().array_combinations();
+        ends.filter_map(|pair| level(pair, tolerance)).collect()
+    };
+    of_one_height(
+        lacking,
+        sides(views, lacking, tolerance).map(pairs),
+        tolerance,
+    )
+}
+
+fn of_one_height(lacking: View, [rights, ups]: [Vec<Level>; 2], tolerance: f64) -> Vec<Ring> {
     let both = rights.iter().cartesian_product(&ups);
     let even = both.filter(|(a, b)| {
         (a.height - b.height).abs() <= tolerance && (a.width - b.width).abs() <= 2.0 * tolerance
@@ -112,16 +138,19 @@ fn levels(side: &Side<'_>, tolerance: f64) -> Vec<Level> {
         let ends = [run.nodes[0], run.nodes[run.nodes.len() - 1]];
         ends.map(|n| side.turned(&side.view.nodes[n].at))
     });
-    let levels = turns.chain(rows).filter_map(|[a, b]| {
-        let width = (a[1] - b[1]).abs();
-        let level = (a[0] - b[0]).abs() <= tolerance && width > 2.0 * tolerance;
-        level.then_some(Level {
-            height: a[0],
-            middle: f64::midpoint(a[1], b[1]),
-            width,
-        })
-    });
-    levels.collect()
+    let both = turns.chain(rows);
+    both.filter_map(|pair| level(pair, tolerance)).collect()
+}
+
+/// Two places as a level, if they are at one height and apart.
+fn level([a, b]: [[f64; 2]; 2], tolerance: f64) -> Option<Level> {
+    let width = (a[1] - b[1]).abs();
+    let level = (a[0] - b[0]).abs() <= tolerance && width > 2.0 * tolerance;
+    level.then_some(Level {
+        height: a[0],
+        middle: f64::midpoint(a[1], b[1]),
+        width,
+    })
 }
 
 /// Circles as wide as the other views are, if the view itself is less wide: about the centres of its own circles.

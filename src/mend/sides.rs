@@ -1,10 +1,11 @@
 //! What the other two views show of a view that may lack lines: both of them have the axis along which it looks.
 
-use crate::arrange::{Arrangement, Node, Piece, Run};
+use crate::arrange::{Arrangement, Node, Piece, Run, Slope};
 use crate::geom::P2;
 use crate::geom::arena::Id;
 use crate::geom::carrier::Carrier;
 use crate::sheet::View;
+use itertools::Itertools;
 
 /// Halvings on the way to the place of a point on a curve.
 const HALVINGS: usize = 50;
@@ -136,6 +137,16 @@ impl<'a> Side<'a> {
     pub(super) fn turns(&self) -> Vec<[f64; 2]> {
         let curved = self.view.runs.iter().filter(|r| r.carrier.is_some());
         curved.flat_map(|run| self.turns_of(run)).collect()
+    }
+
+    /// Where sloping lines and curves end.
+    pub(super) fn slope_ends(&self) -> Vec<[f64; 2]> {
+        let sloping = |run: &&Run| matches!(run.slope, Slope::Sloping | Slope::Curved);
+        let runs = self.view.runs.iter().filter(sloping);
+        let ends = runs.flat_map(|run| [run.nodes[0], run.nodes[run.nodes.len() - 1]]);
+        let ends = ends.sorted_unstable().dedup();
+        ends.map(|node| self.turned(&self.view.nodes[node].at))
+            .collect()
     }
 
     fn turns_of(&self, run: &Run) -> Vec<[f64; 2]> {

@@ -21,7 +21,7 @@ const MOST_SLOPING: usize = 60;
 const MOST_CIRCLES: usize = 36;
 
 /// More lines than this are not tried on a sheet with curves.
-const MOST_TRIALS: usize = 100;
+const MOST_TRIALS: usize = 160;
 
 /// A straight line is put together of no more stretches between candidate corners.
 const MOST_STRETCHES: usize = 6;
@@ -65,11 +65,14 @@ pub(super) fn around_curves(
     for drawing in drawings {
         let mut desk = Desk::new(drawing)?;
         let mut found = desk.bridges();
-        found.extend(desk.straight()?);
         found.extend(desk.curves());
-        found.extend(desk.sloping(MOST_SLOPING)?);
         found.retain(|trial| desk.has_room_for(trial));
         found.extend(desk.circles());
+        // There are so many straight ones that of those as likely they come last.
+        let mut straight = desk.straight()?;
+        straight.extend(desk.sloping(MOST_SLOPING)?);
+        straight.retain(|trial| desk.has_room_for(trial));
+        found.append(&mut straight);
         for trial in &mut found {
             let explains = |piece: &&Bare| piece.is_explained_by(trial, drawing.tolerance.mm());
             let explained = bare.iter().filter(explains).count();

@@ -48,7 +48,7 @@ fn conflict(sheet: &Sheet) -> Option<(FlatBoard, Vec<DrawnLine>)> {
     if !answers.models.is_empty() || !drawing.problems.is_empty() {
         return None;
     }
-    match explain(&board, &answers, &Unwatched) {
+    match explain(&board, &|_, _| false, &answers, &Unwatched) {
         Conflict::Lines(lines) => Some((board, lines)),
         _ => None,
     }

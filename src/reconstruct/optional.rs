@@ -4,7 +4,8 @@
 //! and those that follow if an edge shown by one view only lies at any height, width or depth that occurs on the sheet. In
 //! that room a hidden line is drawn or not, as the solid will have it.
 
-use super::{Candidates, outcome};
+use super::{Candidates, contradiction, outcome};
+use crate::arrange::Piece;
 use crate::error::{InternalError, Kind};
 use crate::export::stretch::stretches;
 use crate::face::Leaf;
@@ -46,8 +47,8 @@ fn within<C: Candidates>(
 ) -> Result<Outcome, Error> {
     let board = C::find(wide, wide.tolerance, options, watch).map_err(Kind::from)?;
     watch.stage(Stage::Search(0));
-    let free = |spot: Spot| is_room(&board, spot);
-    let answers = enumerate_with_room(&board, &free, options.reading_limit, watch);
+    let room = |view: View, piece: Id<Piece>| is_room(&board, view, piece);
+    let answers = enumerate_with_room(&board, &room, options.reading_limit, watch);
     let readings = answers.models.iter().map(|(model, sound)| {
         let mut reading = board.reading(drawing, options.hidden_lines, model, sound)?;
         reading.left_out = left_out(&board, model);
@@ -56,9 +57,13 @@ fn within<C: Candidates>(
     let readings: Result<Vec<_>, InternalError> = readings.collect();
     let mut outcome = outcome(drawing, readings.map_err(Kind::from)?, answers.stopped_by);
     if outcome.verdict == Verdict::Contradictory {
+        if options.explain {
+            contradiction(&board, &room, &answers, watch, &mut outcome);
+            only_drawn(&mut outcome);
+        }
         // A depth that no line shows is looked for nowhere.
         outcome.verdict = Verdict::Undecided;
-        outcome.stopped_by = Some(Limit::Depths);
+        outcome.stopped_by.get_or_insert(Limit::Depths);
     } else if outcome.readings.iter().any(|r| !r.left_out.is_empty()) {
         outcome.warnings.push(Remark {
             kind: RemarkKind::LinesLeftOut,
@@ -72,9 +77,18 @@ fn within<C: Candidates>(
     Ok(outcome)
 }
 
-/// Whether nothing is drawn at a spot.
-fn is_room(board: &dyn Board, spot: Spot) -> bool {
-    let piece = &board.views()[spot.view.index()].pieces[board.piece(spot)];
+/// Leaves out of what is said to be wrong the lines that are merely room, and that lines are missing: they may be.
+fn only_drawn(outcome: &mut Outcome) {
+    let may_be = |kind| matches!(kind, RemarkKind::MissingLines | RemarkKind::OpenEnd);
+    outcome.problems.retain(|remark| !may_be(remark.kind));
+    for stretch in &mut outcome.conflict {
+        stretch.lines.retain(|line| *line != FRESH as usize);
+    }
+}
+
+/// Whether nothing is drawn at a piece.
+fn is_room(board: &dyn Board, view: View, piece: Id<Piece>) -> bool {
+    let piece = &board.views()[view.index()].pieces[piece];
     piece.lines.iter().all(|line| *line == FRESH)
 }
 
@@ -86,7 +100,9 @@ fn left_out(board: &dyn Board, model: &Model) -> Vec<Stretch> {
         for number in 0..board.spot_count(view) {
             let spot = Spot { view, number };
             let over = board.edges_over(spot);
-            if is_room(board, spot) && over.iter().any(|e| is_drawn(board, model, *e, view)) {
+            if is_room(board, view, board.piece(spot))
+                && over.iter().any(|e| is_drawn(board, model, *e, view))
+            {
                 pieces.push(board.piece(spot));
             }
         }

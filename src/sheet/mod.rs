@@ -328,6 +328,8 @@ pub enum RemarkKind {
     AlmostSolid,
     /// A whole view is turned over, from the other side, exchanged with another, or at another scale.
     WholeView,
+    /// A line ends where no other line is.
+    OpenEnd,
     /// The outline is a circle in more than one view.
     RoundEverywhere,
     /// Another view has no lines where a circle needs them.
@@ -351,6 +353,7 @@ impl RemarkKind {
             RemarkKind::NotTogether => "not-together",
             RemarkKind::AlmostSolid => "almost-solid",
             RemarkKind::WholeView => "whole-view",
+            RemarkKind::OpenEnd => "open-end",
             RemarkKind::RoundEverywhere => "round-everywhere",
             RemarkKind::MissingLines => "missing-lines",
         }

@@ -39,6 +39,16 @@ pub(crate) enum Demand {
     Chosen { visible: Literal, hidden: Literal },
 }
 
+impl Demand {
+    /// A hidden line or nothing; `never` must not hold.
+    pub(super) fn open(never: Literal, search: &mut Search<'_>) -> Self {
+        Demand::Chosen {
+            visible: never,
+            hidden: search.variable(),
+        }
+    }
+}
+
 /// Gives what each spot demands.
 pub(crate) type Demands<'d> = &'d mut dyn FnMut(&mut Search<'_>, Spot) -> Demand;
 

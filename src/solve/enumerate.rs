@@ -1,16 +1,18 @@
 //! Lists all answers in a fixed order: those without a sealed cavity first, then the others.
 
-use super::board::{Board, Spot};
+use super::board::Board;
 use super::check::{Fault, Sound, check};
 use super::encode::{Contact, Demand, Demands, encode};
 use super::literal::Literal;
 use super::search::{Answer, Search};
 use super::variables::Variables;
 use super::{Facing, Model};
+use crate::arrange::Piece;
 use crate::face::Region;
 use crate::geom::arena::Id;
 use crate::options::{Stage, Watch};
 use crate::outcome::Limit;
+use crate::sheet::View;
 
 /// All answers found, and how the search ended.
 #[derive(Clone, Debug, Default)]
@@ -29,29 +31,30 @@ pub(crate) fn enumerate(board: &dyn Board, limit: usize, watch: &dyn Watch) -> A
     Run::new(board, watch).all(limit, watch)
 }
 
-/// Likewise, where hidden lines may be drawn or not on the pieces for which `free` says so, and nothing else.
+/// Says of each piece of a view whether a hidden line may be drawn there or not, and nothing else.
+pub(crate) type Room<'r> = &'r dyn Fn(View, Id<Piece>) -> bool;
+
+/// Likewise, with room for hidden lines.
 pub(crate) fn enumerate_with_room(
     board: &dyn Board,
-    free: &dyn Fn(Spot) -> bool,
+    room: Room<'_>,
     limit: usize,
     watch: &dyn Watch,
 ) -> Answers {
     let mut search = Search::new(watch);
-    let never = search.variable();
-    search.clause([!never]);
+    let never = search.never();
     search.infer();
-    let run = Run::start(board, search, &mut |search, spot| {
-        if free(spot) {
-            Demand::Chosen {
-                visible: never,
-                hidden: search.variable(),
-            }
-        } else {
-            Demand::AsDrawn
-        }
-    });
+    let run = Run::start(
+        board,
+        search,
+        &mut |search, spot| match room(spot.view, board.piece(spot)) {
+            true => Demand::open(never, search),
+            false => Demand::AsDrawn,
+        },
+    );
     run.all(limit, watch)
 }
+
 /// The watcher stopped the search.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Stopped;

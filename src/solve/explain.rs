@@ -2,7 +2,7 @@
 
 use super::board::{Board, Spot};
 use super::encode::{Contact, Demand, encode};
-use super::enumerate::Answers;
+use super::enumerate::{Answers, Room};
 use super::literal::Literal;
 use super::search::{Answer, Search};
 use crate::arrange::Piece;
@@ -29,12 +29,19 @@ pub(crate) enum Conflict {
     Stopped,
 }
 
-/// Finds out what is wrong with a drawing for which the search found no solid.
-pub(crate) fn explain(board: &dyn Board, answers: &Answers, watch: &dyn Watch) -> Conflict {
+/// Finds out what is wrong with a drawing for which the search found no solid, with room for hidden lines or without.
+pub(crate) fn explain(
+    board: &dyn Board,
+    room: Room<'_>,
+    answers: &Answers,
+    watch: &dyn Watch,
+) -> Conflict {
     let bare = board.without_edge();
-    if bare.iter().any(|pieces| !pieces.is_empty()) {
-        let of_view = |view: View| bare[view.index()].iter().map(move |&piece| (view, piece));
-        return Conflict::NoEdge(View::ALL.into_iter().flat_map(of_view).collect());
+    let of_view = |view: View| bare[view.index()].iter().map(move |&piece| (view, piece));
+    let drawn = View::ALL.into_iter().flat_map(of_view);
+    let bare: Vec<(View, Id<Piece>)> = drawn.filter(|&(view, piece)| !room(view, piece)).collect();
+    if !bare.is_empty() {
+        return Conflict::NoEdge(bare);
     }
     if answers.apart {
         return Conflict::Apart;
@@ -43,25 +50,36 @@ pub(crate) fn explain(board: &dyn Board, answers: &Answers, watch: &dyn Watch) -
         return Conflict::Touching;
     }
     let mut relaxed = Search::new(watch);
-    encode(board, &mut relaxed, Contact::Allowed, &mut |_, _| {
-        Demand::AsDrawn
-    });
+    let never = relaxed.never();
+    encode(
+        board,
+        &mut relaxed,
+        Contact::Allowed,
+        &mut |search, spot| match room(spot.view, board.piece(spot)) {
+            true => Demand::open(never, search),
+            false => Demand::AsDrawn,
+        },
+    );
     match relaxed.solve(&[]) {
         Answer::Found => Conflict::Touching,
         Answer::Stopped => Conflict::Stopped,
-        Answer::None => lines_in_conflict(board, watch),
+        Answer::None => lines_in_conflict(board, room, watch),
     }
 }
 
 /// The lines whose demands together rule out every choice, none of them to spare.
-fn lines_in_conflict(board: &dyn Board, watch: &dyn Watch) -> Conflict {
+fn lines_in_conflict(board: &dyn Board, room: Room<'_>, watch: &dyn Watch) -> Conflict {
     let mut search = Search::new(watch);
+    let never = search.never();
     let mut guards = Guards::default();
     encode(
         board,
         &mut search,
         Contact::Forbidden,
-        &mut |search, spot| Demand::While(guards.of(board, search, spot)),
+        &mut |search, spot| match room(spot.view, board.piece(spot)) {
+            true => Demand::open(never, search),
+            false => Demand::While(guards.of(board, search, spot)),
+        },
     );
     let mut left: Vec<(DrawnLine, Literal)> = guards.list;
     if search.solve(&assumptions(&left)) != Answer::None {

@@ -82,6 +82,13 @@ impl<'w> Search<'w> {
         literal
     }
 
+    /// A new literal that does not hold.
+    pub(crate) fn never(&mut self) -> Literal {
+        let never = self.variable();
+        self.clause([!never]);
+        never
+    }
+
     /// Says that a literal decides much: it is tried out either way before the search.
     pub(crate) fn probe(&mut self, literal: Literal) {
         self.probes.push(literal);

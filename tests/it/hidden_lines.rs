@@ -2,7 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
-use foldback::{HiddenLines, LineType, Options, Outcome, Sheet, Verdict, reconstruct};
+use foldback::{
+    HiddenLines, Line, LineType, Options, Outcome, Shape, Sheet, Verdict, View, reconstruct,
+};
 
 use crate::check::{EVERY_READING, agree, sheet_in};
 
@@ -79,7 +81,7 @@ fn the_lines_left_out_are_listed() {
     assert!(left_out.iter().all(|s| s.line_type == LineType::Hidden));
     // Drawn in, they make the sheet complete.
     for stretch in left_out {
-        sheet.lines.push(foldback::Line {
+        sheet.lines.push(Line {
             view: Some(stretch.view),
             line_type: stretch.line_type,
             shape: stretch.shape.clone(),
@@ -104,4 +106,63 @@ fn a_depth_that_no_line_shows_leaves_the_answer_open() {
     let outcome = answer(&sheet);
     assert_eq!(outcome.verdict, Verdict::Undecided);
     assert!(!outcome.complete());
+}
+
+/// A plain block shows no line across its front, and no depth that hidden lines may have left out makes one without a
+/// visible line from above: by reasoning.
+#[test]
+fn a_line_that_fits_nothing_is_named_where_hidden_lines_may_be_left_out() {
+    let mut sheet = Sheet::default();
+    let mut draw = |view, [x, y]: [f64; 2], [w, h]: [f64; 2]| {
+        let corners = vec![[x, y], [x + w, y], [x + w, y + h], [x, y + h], [x, y]];
+        sheet.lines.push(Line {
+            view: Some(view),
+            line_type: LineType::Visible,
+            shape: Shape::Polyline(corners),
+        });
+    };
+    draw(View::Front, [0.0, 0.0], [40.0, 30.0]);
+    draw(View::Top, [0.0, 42.7], [40.0, 20.0]);
+    draw(View::Right, [52.7, 0.0], [20.0, 30.0]);
+    assert_eq!(answer(&sheet).verdict, Verdict::Unique);
+    sheet.lines.push(Line {
+        view: Some(View::Front),
+        line_type: LineType::Visible,
+        shape: Shape::Line {
+            from: [10.0, 0.0],
+            to: [10.0, 30.0],
+        },
+    });
+    let outcome = answer(&sheet);
+    // No depth is known to be missing, none known not to be.
+    assert_eq!(outcome.verdict, Verdict::Undecided);
+    let [named] = &outcome.conflict[..] else {
+        panic!("{:?}", outcome.conflict);
+    };
+    assert_eq!((named.view, &named.lines[..]), (View::Front, &[3][..]));
+    assert_eq!(outcome.problems.len(), 1);
+    let message = &outcome.problems[0].message;
+    assert!(message.contains("from (10, 0) to (10, 30) mm"), "{message}");
+    assert_eq!(outcome.marks(&sheet).len(), 1);
+}
+
+#[test]
+fn lines_left_out_are_never_named_as_wrong() {
+    for name in ["p03-sensor-tray", "p08-window-channel", "c01-sensor-plate"] {
+        let mut sheet = sheet_in(&format!("reference/{name}.json"));
+        let count = sheet.lines.len();
+        // What is visible is drawn hidden: no object has that, whatever is left out.
+        let visible = |line: &Line| line.line_type == LineType::Visible;
+        let at = sheet.lines.iter().position(visible).unwrap();
+        sheet.lines[at].line_type = LineType::Hidden;
+        let outcome = answer(&sheet);
+        assert!(outcome.readings.is_empty(), "{name}");
+        assert!(!outcome.problems.is_empty(), "{name}");
+        let named = outcome.problems.iter().flat_map(|p| &p.lines);
+        assert!(
+            named
+                .chain(outcome.conflict.iter().flat_map(|s| &s.lines))
+                .all(|l| *l < count)
+        );
+    }
 }

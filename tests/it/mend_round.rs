@@ -6,7 +6,7 @@ use foldback::{
     Action, Line, LineType, Options, Shape, Sheet, Unwatched, Verdict, View, mend, reconstruct,
 };
 
-use crate::mend::same_drawing;
+use crate::mistakes::same_drawing;
 
 /// A block 40 mm wide, 30 mm deep and 20 mm high with a bore of 12 mm straight down through it, its axis 15 mm from the left
 /// and 14 mm from the front face. Drawn by hand after ISO 128-3: the bore is a circle from above and two hidden contours

@@ -115,3 +115,34 @@ fn ball_with_a_line_too_many_is_not_told_that_it_may_not_be_round() {
     assert!(of_kind(&outcome, RemarkKind::RoundEverywhere).is_empty());
     assert!(of_kind(&outcome, RemarkKind::MissingLines).is_empty());
 }
+
+#[test]
+fn an_open_outline_is_told_where() {
+    let outcome = told(&format!(
+        r#"{},{},{{"view":"right","polyline":[[52.7,0],[72.7,0],[72.7,30],[52.7,30]]}},{HOLE},
+           {{"view":"front","type":"hidden","line":[15,0,15,30]}},{{"view":"front","type":"hidden","line":[25,0,25,30]}},
+           {{"view":"right","type":"hidden","line":[57.7,0,57.7,30]}},{{"view":"right","type":"hidden","line":[67.7,0,67.7,30]}}"#,
+        rectangle("front", [0.0, 0.0], [40.0, 30.0]),
+        rectangle("top", [0.0, 42.7], [40.0, 20.0])
+    ));
+    let told = of_kind(&outcome, RemarkKind::OpenEnd);
+    assert_eq!(told.len(), 1, "{:?}", outcome.problems);
+    assert_eq!(
+        told[0].message,
+        "lines end in the open in the right-side view at (52.7, 0) and (52.7, 30) mm; at each of its ends a line must \
+         meet another one"
+    );
+    assert_eq!(told[0].lines, [2]);
+}
+
+#[test]
+fn on_a_sheet_of_flat_parts_no_line_may_end_inside_the_outline() {
+    let outcome = block_with(&[r#"{"view":"front","line":[10,0,10,12]}"#]);
+    let told = of_kind(&outcome, RemarkKind::OpenEnd);
+    assert_eq!(told.len(), 1, "{:?}", outcome.problems);
+    let message = &told[0].message;
+    assert!(
+        message.starts_with("a line ends in the open in the front view at (10, 12) mm;"),
+        "{message}"
+    );
+}
