@@ -89,6 +89,9 @@ fn one_mistake_on_any_sheet_is_mended_to_the_right_sheet() {
             .nth(next.fetch_add(1, Ordering::Relaxed))
         {
             let found = swept(right, each, at);
+            if found.tried > 0 {
+                println!("{}: {}", right.name, found.in_words());
+            }
             *tallies.lock().unwrap().entry(right.class).or_default() += found;
         }
     };
