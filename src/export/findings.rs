@@ -126,7 +126,7 @@ fn in_conflict(board: &dyn Board, lines: &[DrawnLine]) -> Remark {
         return Remark {
             kind: RemarkKind::LineWithoutEdge,
             view,
-            message: format!("no object with the other lines can have {only}"),
+            message: format!("{only} does not fit: no object has it and all the other lines"),
             lines: numbers,
         };
     }
@@ -134,7 +134,7 @@ fn in_conflict(board: &dyn Board, lines: &[DrawnLine]) -> Remark {
         kind: RemarkKind::NotTogether,
         view,
         message: format!(
-            "each of these {} lines can be met on its own, but not all of them together: {}",
+            "each of these {} lines could be right by itself, but not all of them together: {}",
             described.len(),
             described.join("; ")
         ),

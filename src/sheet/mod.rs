@@ -322,7 +322,7 @@ pub enum RemarkKind {
     SizesDisagree,
     /// No edge of any object can have given this line.
     LineWithoutEdge,
-    /// Every line can be met singly, but not all together.
+    /// Every line could be right by itself, but not all together.
     NotTogether,
     /// The only solids fall apart or merely touch.
     AlmostSolid,
