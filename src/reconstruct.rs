@@ -140,7 +140,7 @@ const WIDENING: [f64; 4] = [0.5, 2.0 / 3.0, 5.0 / 6.0, 1.0];
 
 /// Whether a wider tolerance may tell more: the places of the sheet miss each other by more than a small part of the default
 /// one, or the widest takes further places for one.
-fn may_be_inaccurate(sheet: &Sheet, options: &Options) -> bool {
+pub(crate) fn may_be_inaccurate(sheet: &Sheet, options: &Options) -> bool {
     let within = |tolerance_mm| {
         let options = Options {
             tolerance_mm,
