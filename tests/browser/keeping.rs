@@ -105,6 +105,17 @@ fn rules_of_a_sheet_change_the_verdict_and_travel_with_it() {
 }
 
 #[test]
+fn an_open_answer_says_that_a_depth_may_be_missing() {
+    on_the_board(|board| {
+        board.open_sample("hoop-all-round");
+        board.wait_for("contradictory");
+        board.set("hidden_lines", "optional");
+        board.wait_for("undecided");
+        assert!(board.text("#verdict").contains("perhaps a hidden line"));
+    });
+}
+
+#[test]
 fn a_link_keeps_the_fold_lines_of_a_sheet_just_begun() {
     on_the_board(|board| {
         board.set("grid", "1/2in");

@@ -125,7 +125,7 @@ function verdictOf(sheet, report, { text }) {
     unique: () => say("text.unique", sizesOf(sheet, report.readings[0])),
     ambiguous: () => say("text.ambiguous", { count: countOf(report) }),
     contradictory: () => say("text.contradictory"),
-    undecided: () => say("text.undecided"),
+    undecided: () => say(sheet.rules.hidden_lines === "optional" ? "text.undecidedDepths" : "text.undecided"),
   };
   const findings = state === "ambiguous" ? placesOf(sheet, report) : state === "unique" ? [] : conflictOf(sheet, report);
   return { state, text: texts[state]?.() ?? text, missing: [], findings };

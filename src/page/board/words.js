@@ -122,6 +122,7 @@ const WORDS = {
   "text.contradictory": "No object can have these three views. The marked lines do not fit together.",
   "text.contradictoryNoHints": "No object can have these three views.",
   "text.undecided": "The search took too long and was stopped. The drawing may have more objects than were found, or none.",
+  "text.undecidedDepths": "No object was found so far. Only objects were looked for whose every height, width and depth is drawn: perhaps a hidden line is missing that shows one.",
   "text.trouble": "Your drawing is kept. {why}",
   atLeast: "At least {count}",
   missingView: "lines in the {view}",
