@@ -69,12 +69,13 @@ fn flat(solid: &Polyhedron) -> (Mesh, Vec<Vec<P3>>) {
 
 /// Patches of one face get one number; edges run through the corners of the triangles.
 fn curved(solid: &CurvedSolid) -> (Mesh, Vec<Vec<P3>>) {
-    let mut mesh = solid.to_mesh(&FINENESS);
+    let fineness = FINENESS.within(solid.size());
+    let cuts = Cuts::new(solid, &fineness);
+    let mut mesh = solid.mesh_along(&cuts, &fineness);
     let face_of = Whole::of(solid).face_of;
     for face in &mut mesh.faces {
         *face = face_of[*face as usize];
     }
-    let cuts = Cuts::new(solid, &FINENESS.within(solid.size()));
     let edges = solid.edges.iter().zip(&cuts.along);
     let sharp = edges.filter(|(edge, _)| !edge.smooth);
     let along = |points: &Vec<u32>| points.iter().map(|p| cuts.points[*p as usize]).collect();

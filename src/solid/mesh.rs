@@ -126,7 +126,7 @@ impl Flat {
         }
         let at = |v: &u32| {
             let p = &solid.vertices[*v as usize];
-            Point2::new(settled(p[right]), settled(p[up]))
+            askew([p[right], p[up]])
         };
         Flat {
             points: corners.iter().map(at).collect(),
@@ -136,14 +136,22 @@ impl Flat {
     }
 }
 
-/// The triangulation refuses numbers nearer to zero than its exact arithmetic can follow; they are zero.
-pub(super) fn settled(x: f64) -> f64 {
-    if x.abs() < spade::MIN_ALLOWED_VALUE {
-        0.0
-    } else {
-        x
-    }
+/// A place of a flat as the triangulation gets it: pushed sideways a little, the more the higher it lies.
+///
+/// Corners of squares lie on one circle, points of a circle anyway. Which of them make a triangle would be a tie each time,
+/// and only exact arithmetic, which is slow, can tell a tie. Pushed askew, circles are circles no more. Lines stay lines:
+/// places are rounded first, so that what lies on one line along an axis still does to the last bit.
+pub(super) fn askew([right, up]: [f64; 2]) -> Point2<f64> {
+    let [right, up] = [right, up].map(|x| (x * FINEST).round() / FINEST);
+    Point2::new(right + up * PUSHED, up)
 }
+
+/// Places are rounded to this part of a millimetre, a millionth of a micrometre; a power of two, so that no digit of a part
+/// up to a hundred metres long is lost when it is pushed.
+const FINEST: f64 = 1_073_741_824.0;
+
+/// By how much places are pushed sideways; a power of two as well.
+const PUSHED: f64 = 1.0 / 32.0;
 
 /// The triangles that can be reached from the left of a border step without crossing the border.
 pub(super) fn inner_triangles(

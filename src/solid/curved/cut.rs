@@ -5,6 +5,7 @@
 
 use super::flatten::Flat;
 use super::{CurvedEdge, CurvedSolid, Patch};
+use crate::geom::pairs::{Bounds, overlapping};
 use crate::geom::path::{Course, Path};
 use crate::geom::surface::{Profile, Surface};
 use crate::geom::{P3, V2};
@@ -192,24 +193,23 @@ impl Cuts {
         let at = |v: u32| self.points[v as usize];
         let border: Vec<P3> = pieces.iter().map(|p| at(p.ends[0])).collect();
         let flat = Flat::new(&patch.surface, patch.outward, &border);
-        let mut spans: Vec<([V2; 2], &Piece)> = pieces
+        let spans: Vec<[V2; 2]> = pieces
             .iter()
-            .map(|p| (p.ends.map(|v| flat.at(&at(v))), p))
+            .map(|p| p.ends.map(|v| flat.at(&at(v))))
             .collect();
-        spans.sort_by(|a, b| left(&a.0).total_cmp(&left(&b.0)));
+        let boxes: Vec<Bounds<2>> = spans.iter().map(bounds).collect();
         let mut found = Vec::new();
-        for (k, (a, p)) in spans.iter().enumerate() {
-            let right = a[0].x.max(a[1].x) + THIN;
-            let reached = spans[k + 1..].iter().take_while(|(b, _)| left(b) <= right);
-            for (b, q) in reached {
-                if let Some(crosses) = too_near([p, q], [a, b]) {
-                    let both = [*p, *q].into_iter().filter(|piece| curved(piece));
-                    found.extend(both.map(|piece| Near {
-                        edge: piece.edge,
-                        place: piece.place,
-                        crosses,
-                    }));
-                }
+        // Too many pairs are never drawn: then pieces stay as they are.
+        for (i, j) in overlapping(&boxes).unwrap_or_default() {
+            let [i, j] = [i, j].map(|k| k as usize);
+            let pair = [&pieces[i], &pieces[j]];
+            if let Some(crosses) = too_near(pair, [&spans[i], &spans[j]]) {
+                let both = pair.into_iter().filter(|piece| curved(piece));
+                found.extend(both.map(|piece| Near {
+                    edge: piece.edge,
+                    place: piece.place,
+                    crosses,
+                }));
             }
         }
         found
@@ -240,17 +240,17 @@ struct Piece {
     ends: [u32; 2],
 }
 
-fn left(span: &[V2; 2]) -> f64 {
-    span[0].x.min(span[1].x)
+/// The box around a piece that others nearer than is thin reach into.
+fn bounds([a, b]: &[V2; 2]) -> Bounds<2> {
+    let around = V2::repeat(THIN / 2.0);
+    [(a.inf(b) - around).into(), (a.sup(b) + around).into()]
 }
 
 /// Whether two pieces cross (`true`) or come nearer than is thin (`false`), other than at a common end.
 fn too_near(pieces: [&Piece; 2], [a, b]: [&[V2; 2]; 2]) -> Option<bool> {
     let joined = |v: &u32| pieces[1].ends.contains(v);
     let shared = pieces[0].ends.iter().filter(|v| joined(v)).count();
-    let low = |s: &[V2; 2]| s[0].y.min(s[1].y);
-    let high = |s: &[V2; 2]| s[0].y.max(s[1].y);
-    if shared > 1 || low(a) > high(b) + THIN || low(b) > high(a) + THIN {
+    if shared > 1 {
         return None;
     }
     if shared == 0 {

@@ -18,12 +18,16 @@ impl CurvedSolid {
     /// different patches come nearer to each other than the chord tolerance, their triangles may pierce each other.
     pub(crate) fn to_mesh(&self, fineness: &Fineness) -> Mesh {
         let fineness = fineness.within(self.size());
-        let cuts = Cuts::new(self, &fineness);
+        self.mesh_along(&Cuts::new(self, &fineness), &fineness)
+    }
+
+    /// The same along edges that have been cut with this fineness.
+    pub(crate) fn mesh_along(&self, cuts: &Cuts, fineness: &Fineness) -> Mesh {
         let mut mesh = Mesh::default();
         let mut points = cuts.points.clone();
         for (f, patch) in (0_u32..).zip(&self.faces) {
-            let mut sheet = Sheet::of(&cuts, patch);
-            let triangles = sheet.triangles(&fineness);
+            let mut sheet = Sheet::of(cuts, patch);
+            let triangles = sheet.triangles(fineness);
             // The patch's own points come after all others.
             let inner = u32::try_from(points.len()).expect("fewer than 2^32 points");
             points.extend(sheet.inner);

@@ -9,7 +9,7 @@ use super::flatten::Flat;
 use crate::geom::num::sin_cos;
 use crate::geom::surface::{Profile, Surface};
 use crate::geom::{Few, P3, V2, V3};
-use crate::solid::mesh::{Fineness, inner_triangles, settled};
+use crate::solid::mesh::{Fineness, askew, inner_triangles};
 use rustc_hash::{FxHashMap, FxHashSet};
 use spade::{ConstrainedDelaunayTriangulation, Point2, PositionInTriangulation, Triangulation};
 
@@ -114,7 +114,7 @@ impl<'s> Sheet<'s> {
 
     /// The triangulation of the border, unless the border crosses itself.
     fn cells(&self) -> Option<Cells> {
-        let laid = |p: &P3| point2(&self.flat.at(p));
+        let laid = |p: &P3| askew(self.flat.at(p).into());
         let points: Vec<Point2<f64>> = self.border.iter().map(laid).collect();
         let mut crosses = false;
         let steps = self.steps.clone();
@@ -175,7 +175,7 @@ impl<'s> Sheet<'s> {
 
     /// Adds a point inside, unless it falls on a border or on another point.
     fn add(&mut self, cells: &mut Cells, at: &V2) {
-        let place = point2(at);
+        let place = askew((*at).into());
         let free = match cells.locate(place) {
             PositionInTriangulation::OnFace(_) => true,
             PositionInTriangulation::OnEdge(edge) => {
@@ -322,10 +322,6 @@ impl<'s> Sheet<'s> {
             }
         }
     }
-}
-
-fn point2(at: &V2) -> Point2<f64> {
-    Point2::new(settled(at.x), settled(at.y))
 }
 
 fn sides([a, b, c]: [usize; 3]) -> [[usize; 2]; 3] {
