@@ -4,6 +4,7 @@ mod ambiguity;
 mod candidates;
 #[cfg(test)]
 mod conflicts;
+mod finer;
 mod optional;
 mod slips;
 
@@ -72,7 +73,10 @@ pub fn reconstruct_watched(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, Error> {
-    let first = attempt(sheet, options, watch);
+    let (first, imprint) = match attempt_with_imprint(sheet, options, watch) {
+        Ok((outcome, imprint)) => (Ok(outcome), imprint),
+        Err(error) => (Err(error), None),
+    };
     // On an inaccurate sheet places may be taken apart so that a solid is found but fails its proof.
     let unsolved = match &first {
         Ok(outcome) => match outcome.verdict {
@@ -84,7 +88,7 @@ pub fn reconstruct_watched(
     if !unsolved {
         return first;
     }
-    if let Some(outcome) = within_finer(sheet, options, watch) {
+    if let Some(outcome) = finer::within_finer(sheet, options, imprint, watch) {
         return Ok(outcome);
     }
     if (first.is_err() || may_be_inaccurate(sheet, options))
@@ -100,25 +104,6 @@ pub fn reconstruct_watched(
     }
     Ok(outcome)
 }
-
-/// Drawn by a program, a sheet with round parts may have places nearer to each other than the tolerance, where contours end
-/// beside other lines: its readings within a finer one, unless the user gave one.
-fn within_finer(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<Outcome> {
-    if options.tolerance_mm.is_some() {
-        return None;
-    }
-    let drawing = drawing(sheet, options).ok()?;
-    if !drawing.is_curved() || !drawing.problems.is_empty() {
-        return None;
-    }
-    let mut tolerances = FINER.iter().map(|share| drawing.tolerance.mm() * share);
-    let (outcome, _) = tolerances.find_map(|tolerance| within(tolerance, sheet, options, watch))?;
-    Some(outcome)
-}
-
-/// The finer tolerances that are tried one after the other, as shares of the one that suits the size of the sheet: what
-/// programs write is more exact still.
-const FINER: [f64; 2] = [0.2, 0.05];
 
 /// Drawn by hand, a sheet may be off by more than the tolerance that suits a drawing program: its readings within a wider
 /// one, unless the user gave one. The narrowest that gives any counts: what is wider than needed takes places for one that
@@ -208,17 +193,29 @@ pub(crate) fn attempt(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, Error> {
+    Ok(attempt_with_imprint(sheet, options, watch)?.0)
+}
+
+/// The same, with the imprint of the candidates, if they have no reading.
+fn attempt_with_imprint(
+    sheet: &Sheet,
+    options: &Options,
+    watch: &dyn Watch,
+) -> Result<Attempted, Error> {
     watch.stage(Stage::Views);
     attempt_on(drawing(sheet, options)?, options, watch)
 }
 
+/// An outcome and perhaps the imprint of the candidates.
+type Attempted = (Outcome, Option<u64>);
+
 /// The same, once the views are known.
-fn attempt_on(drawing: Drawing, options: &Options, watch: &dyn Watch) -> Result<Outcome, Error> {
+fn attempt_on(drawing: Drawing, options: &Options, watch: &dyn Watch) -> Result<Attempted, Error> {
     if !drawing.problems.is_empty() {
-        return Ok(outcome(&drawing, Vec::new(), None));
+        return Ok((outcome(&drawing, Vec::new(), None), None));
     }
     if options.hidden_lines == HiddenLines::Optional {
-        return optional::answer(&drawing, options, watch);
+        return Ok((optional::answer(&drawing, options, watch)?, None));
     }
     if drawing.is_curved() {
         answer::<CurvedBoard>(drawing, options, watch)
@@ -231,9 +228,9 @@ fn answer<C: Candidates>(
     drawing: Drawing,
     options: &Options,
     watch: &dyn Watch,
-) -> Result<Outcome, Error> {
+) -> Result<Attempted, Error> {
     let Some((board, answers)) = search::<C>(&drawing, options, watch).map_err(Kind::from)? else {
-        return Ok(outcome(&drawing, Vec::new(), None));
+        return Ok((outcome(&drawing, Vec::new(), None), None));
     };
     let readings = answers
         .models
@@ -248,7 +245,10 @@ fn answer<C: Candidates>(
     if outcome.verdict == Verdict::Ambiguous && options.explain {
         ambiguity::explain(&board, &drawing, &answers, watch, &mut outcome);
     }
-    Ok(outcome)
+    let in_vain = outcome.verdict == Verdict::Contradictory && outcome.complete();
+    let is_exact = drawing.tolerance.with_noise(drawing.noise).is_none();
+    let imprint = (in_vain && is_exact && drawing.is_curved()).then(|| finer::imprint(&board));
+    Ok((outcome, imprint))
 }
 
 /// All answers; none if there cannot be any and nobody asks why. On a drawing that is a little inaccurate, slanting faces

@@ -3,6 +3,7 @@
 //! A surface of revolution is given by a point on its axis, the axis and its profile. Distances are true distances with a
 //! sign, so that a point moves onto the surface by going back along the normal.
 
+use super::pairs::Bounds;
 use super::plane::Plane;
 use super::{Few, P3, V3};
 use crate::geom::num::Diagonal;
@@ -44,6 +45,17 @@ pub(crate) enum Profile {
         major: f64,
         minor: f64,
     },
+}
+
+impl Profile {
+    /// How far it gets from the origin, a cylinder across its axis; a cone has no end.
+    fn far(&self) -> f64 {
+        match *self {
+            Profile::Cylinder { radius } | Profile::Sphere { radius } => radius,
+            Profile::Cone { .. } => f64::INFINITY,
+            Profile::Torus { major, minor } => major + minor,
+        }
+    }
 }
 
 /// Below this share of the leading term a quadratic equation is taken for a linear one.
@@ -92,6 +104,31 @@ impl Surface {
             }
             Surface::Turned(turned) => turned.hits(from, direction),
         }
+    }
+
+    /// The box around all points within `reach` of it; without an end where the surface has none.
+    pub(crate) fn bounds(&self, reach: f64) -> Bounds<3> {
+        // How far it gets from a point along each direction across which it is round or flat.
+        let (from, far) = match self {
+            Surface::Plane(plane) => (P3::from(plane.normal * plane.offset), 0.0),
+            Surface::Turned(turned) => (turned.origin, turned.profile.far()),
+        };
+        let is_bounded = |k: usize| match self {
+            Surface::Plane(plane) => plane.normal[k].abs() == 1.0,
+            Surface::Turned(turned) => match turned.profile {
+                Profile::Cylinder { .. } => turned.axis[k] == 0.0,
+                Profile::Cone { .. } => false,
+                Profile::Sphere { .. } | Profile::Torus { .. } => true,
+            },
+        };
+        let around = |side: f64, k: usize| {
+            if is_bounded(k) {
+                from[k] + side * (far + reach)
+            } else {
+                side * f64::INFINITY
+            }
+        };
+        [-1.0, 1.0].map(|side| [0, 1, 2].map(|k| around(side, k)))
     }
 
     /// Whether it is flat.

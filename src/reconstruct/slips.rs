@@ -69,7 +69,7 @@ pub(super) fn slips(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Vec<
             continue;
         }
         answered.push(look);
-        let Ok(outcome) = attempt_on(undone, &quick, watch) else {
+        let Ok((outcome, _)) = attempt_on(undone, &quick, watch) else {
             continue;
         };
         let what = match outcome.verdict {

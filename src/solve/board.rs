@@ -17,7 +17,7 @@ pub(crate) struct Spot {
 }
 
 /// How a view sees an edge across which one region continues another.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(crate) enum Crossing {
     /// The surface passes over the edge: nothing is drawn, and what lies behind is covered.
     Over,

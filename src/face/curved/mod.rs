@@ -11,6 +11,7 @@ mod trace;
 
 use super::{Half, Leaves};
 use crate::geom::arena::Id;
+use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Path;
 use crate::geom::surface::Surface;
 use crate::geom::tolerance::Tolerance;
@@ -61,9 +62,10 @@ impl CurvedFaces {
         let mut surfaces: Vec<Surface> = planes::planes(wireframe, tolerance);
         surfaces.extend(wireframe.turned.iter().copied().map(Surface::Turned));
         let looks = Looks::of(wireframe);
+        let corners = index(wireframe);
         let mut regions = Vec::new();
         for (number, surface) in (0_u32..).zip(&surfaces) {
-            let edges = edges_on(wireframe, &looks, surface, tolerance);
+            let edges = edges_on(wireframe, (&looks, &corners), surface, tolerance);
             let found = trace::regions(wireframe, &looks, (surface, &edges), tolerance);
             regions.extend(found.into_iter().map(|(signs, borders)| CurvedRegion {
                 surface: number,
@@ -87,10 +89,17 @@ impl CurvedFaces {
     }
 }
 
+/// Where corners lie, to find those on a surface.
+fn index(wireframe: &CurvedWireframe) -> BoxIndex<3> {
+    let corners = wireframe.vertices.iter();
+    let boxes: Vec<Bounds<3>> = corners.map(|p| [p.coords.into(); 2]).collect();
+    BoxIndex::new(&boxes)
+}
+
 /// The edges that lie on a surface all along.
 fn edges_on(
     wireframe: &CurvedWireframe,
-    looks: &Looks,
+    (looks, corners): (&Looks, &BoxIndex<3>),
     surface: &Surface,
     tolerance: Tolerance,
 ) -> Vec<Id<Edge>> {
@@ -100,17 +109,25 @@ fn edges_on(
         tolerance.mm()
     };
     let on = |p: &P3| surface.distance(p).abs() <= reach;
-    let corners: Vec<bool> = wireframe.vertices.iter().map(on).collect();
-    let lies_on = |&id: &Id<Edge>| {
+    let mut known = vec![false; wireframe.vertices.len()];
+    let mut here = Vec::new();
+    corners.touching(&surface.bounds(reach + reach), |v| {
+        if on(&wireframe.vertices[v as usize]) {
+            known[v as usize] = true;
+            here.extend(wireframe.at_vertex[v as usize].iter().copied());
+        }
+    });
+    let lies_on = |id: &Id<Edge>| {
         let edge = &wireframe.edges[id.ix()];
         let flat = edge.path.is_straight() && surface.is_plane();
-        let ends = edge.ends.iter().all(|v| corners[v.ix()]);
-        ends && (flat || looks.inner(id).iter().all(on))
+        let ends = edge.ends.iter().all(|v| known[v.ix()]);
+        ends && (flat || looks.inner(*id).iter().all(on))
     };
-    (0..wireframe.edges.len())
-        .map(Id::new)
-        .filter(lies_on)
-        .collect()
+    // Edges with both ends on the surface come twice.
+    here.sort_unstable();
+    here.dedup();
+    here.retain(lies_on);
+    here
 }
 
 /// Keeps one of several regions within the same borders whose surfaces are nowhere farther apart there than the tolerance:

@@ -4,9 +4,10 @@ use super::CurvedBoard;
 use crate::face::Region;
 use crate::geom::arena::Id;
 use crate::geom::pairs::{Bounds, BoxIndex};
-use crate::geom::path::{Place, locate};
+use crate::geom::path::{Path, Place, locate};
 use crate::geom::{P2, P3, V3};
 use crate::sheet::View;
+use crate::wireframe::Edge;
 
 /// A box of space as a view sees it.
 pub(super) fn seen_box([low, high]: [P3; 2], view: View) -> Bounds<2> {
@@ -19,6 +20,8 @@ pub(super) struct Overlook {
     pub(super) view: View,
     regions: Vec<Id<Region>>,
     index: BoxIndex<2>,
+    /// The borders of each of the regions, where they are many.
+    borders: Vec<Option<Borders>>,
 }
 
 /// The regions that a line of sight meets, with their nearness, nearest first.
@@ -37,8 +40,10 @@ impl Overlook {
             .iter()
             .map(|r| seen_box(board.extents[r.ix()].1, view))
             .collect();
+        let many = |r: &Id<Region>| Borders::of(board, *r, view);
         Overlook {
             view,
+            borders: regions.iter().map(many).collect(),
             regions,
             index: BoxIndex::new(&boxes),
         }
@@ -48,16 +53,9 @@ impl Overlook {
     pub(super) fn look(&self, board: &CurvedBoard, at: P2) -> Met {
         let mut found = Vec::new();
         let mut borders = Vec::new();
-        let axes = self.view.axes();
         self.index.touching(&[[at.x, at.y]; 2], |number| {
             let id = self.regions[number as usize];
-            let region = board.region(id);
-            match locate(
-                region.paths(&board.wireframe),
-                axes,
-                &at,
-                board.tolerance.mm(),
-            ) {
+            match self.place(board, number as usize, &at) {
                 Place::Outside => {}
                 Place::Border => borders.push(id),
                 Place::Inside => {
@@ -69,6 +67,55 @@ impl Overlook {
         });
         found.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
         (found, borders)
+    }
+
+    /// Where a point of the view lies, seen from one of the regions.
+    fn place(&self, board: &CurvedBoard, number: usize, at: &P2) -> Place {
+        let (axes, reach) = (self.view.axes(), board.tolerance.mm());
+        match &self.borders[number] {
+            Some(borders) => locate(borders.beside(board, at).into_iter(), axes, at, reach),
+            None => {
+                let region = board.region(self.regions[number]);
+                locate(region.paths(&board.wireframe), axes, at, reach)
+            }
+        }
+    }
+}
+
+/// A region with fewer borders than this is looked at border by border.
+const MANY: usize = 60;
+
+/// The many borders of a region, found by where they are seen.
+struct Borders {
+    edges: Vec<Id<Edge>>,
+    index: BoxIndex<2>,
+}
+
+impl Borders {
+    fn of(board: &CurvedBoard, id: Id<Region>, view: View) -> Option<Self> {
+        let edges: Vec<Id<Edge>> = board.region(id).halves().map(|half| half.edge).collect();
+        if edges.len() < MANY {
+            return None;
+        }
+        let reach = board.tolerance.mm();
+        let [[leftmost, _], _] = seen_box(board.extents[id.ix()].1, view);
+        // A border matters to all points to its left, for they are inside or outside by how many they have to their right.
+        let around = |edge: &Id<Edge>| {
+            let [[_, low], [right, high]] = seen_box(board.wireframe.path(*edge).bounds(), view);
+            [[leftmost, low - reach], [right + reach, high + reach]]
+        };
+        let boxes: Vec<Bounds<2>> = edges.iter().map(around).collect();
+        let index = BoxIndex::new(&boxes);
+        Some(Borders { edges, index })
+    }
+
+    /// The borders that have a say in where a point lies.
+    fn beside<'b>(&self, board: &'b CurvedBoard, at: &P2) -> Vec<&'b Path> {
+        let mut paths = Vec::new();
+        self.index.touching(&[[at.x, at.y]; 2], |number| {
+            paths.push(board.wireframe.path(self.edges[number as usize]));
+        });
+        paths
     }
 }
 

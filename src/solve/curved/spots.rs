@@ -80,7 +80,8 @@ impl CurvedBoard {
     }
 
     fn has_border_along(&self, id: Id<Region>, edges: &[Id<Edge>]) -> bool {
-        self.region(id).halves().any(|h| edges.contains(&h.edge))
+        let leaves = |edge: &Id<Edge>| self.faces.around[edge.ix()].iter();
+        edges.iter().flat_map(leaves).any(|leaf| leaf.region == id)
     }
 
     /// What lies over a point of a piece, nearest first, if a line of sight meets some regions there.

@@ -1,0 +1,89 @@
+//! Drawn by a program, a sheet with round parts may have places nearer to each other than the tolerance, where contours end
+//! beside other lines. A finer tolerance tells them apart. Most sheets have none: their candidates are the same.
+
+use super::{Candidates, within};
+use crate::geom::arena::Id;
+use crate::options::Watch;
+use crate::outcome::Outcome;
+use crate::sheet::View;
+use crate::sheet::views::drawing;
+use crate::solve::board::{Board, Spot};
+use crate::solve::curved::CurvedBoard;
+use crate::{Options, Sheet};
+use itertools::iproduct;
+use std::hash::{DefaultHasher, Hash, Hasher};
+
+/// The finer tolerances that are tried one after the other, as shares of the one that suits the size of the sheet: what
+/// programs write is more exact still.
+const FINER: [f64; 2] = [0.2, 0.05];
+
+/// The readings within a finer tolerance, unless the user gave one. `imprint` is that of the candidates within the usual
+/// tolerance, which have no reading.
+pub(super) fn within_finer(
+    sheet: &Sheet,
+    options: &Options,
+    imprint: Option<u64>,
+    watch: &dyn Watch,
+) -> Option<Outcome> {
+    if options.tolerance_mm.is_some() {
+        return None;
+    }
+    let drawing = drawing(sheet, options).ok()?;
+    if !drawing.is_curved() || !drawing.problems.is_empty() {
+        return None;
+    }
+    let mut tolerances = FINER
+        .map(|share| drawing.tolerance.mm() * share)
+        .into_iter();
+    let finest = Options {
+        tolerance_mm: tolerances.clone().last(),
+        ..options.clone()
+    };
+    if imprint.is_some() && imprint == imprint_of(sheet, &finest, watch) {
+        return None;
+    }
+    let (outcome, _) = tolerances.find_map(|t| within(t, sheet, options, watch))?;
+    Some(outcome)
+}
+
+/// The imprint of the candidates that a sheet has.
+fn imprint_of(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<u64> {
+    let drawing = drawing(sheet, options).ok()?;
+    let board = CurvedBoard::find(&drawing, drawing.tolerance, options, watch).ok()?;
+    Some(imprint(&board))
+}
+
+/// A number for all that the search asks about candidates: what borders what, what is drawn where and what covers it. Where
+/// they lie exactly is not in it.
+pub(super) fn imprint(board: &dyn Board) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    let regions = (0..board.region_count()).map(Id::new);
+    regions.for_each(|r| board.borders(r).hash(&mut hasher));
+    for edge in (0..board.edge_count()).map(Id::new) {
+        let leaves = board.around(edge);
+        (board.ends(edge), leaves.len()).hash(&mut hasher);
+        for leaf in leaves {
+            (leaf.region, leaf.front_after, &leaf.across).hash(&mut hasher);
+            for (view, &other) in iproduct!(View::ALL, &leaf.across) {
+                let pair = [leaf, &leaves[other as usize]];
+                board.crossing(edge, pair, view).hash(&mut hasher);
+            }
+        }
+    }
+    for view in View::ALL {
+        let pieces = board.views()[view.index()].pieces.iter();
+        pieces.for_each(|p| (p.ends, p.hidden).hash(&mut hasher));
+        board.blank(view).hash(&mut hasher);
+        for number in 0..board.spot_count(view) {
+            let spot = Spot { view, number };
+            let over = (board.edges_over(spot), board.regions_over(spot));
+            (board.piece(spot), over).hash(&mut hasher);
+            for (&edge, &region) in iproduct!(over.0, over.1) {
+                let nearer = board.region_nearness(spot, region) > board.edge_nearness(spot, edge);
+                nearer.hash(&mut hasher);
+            }
+        }
+    }
+    board.sights(&mut |met| met.iter().for_each(|s| s.hash(&mut hasher)));
+    hasher.finish()
+}
