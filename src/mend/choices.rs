@@ -115,27 +115,6 @@ impl Choices {
     pub(super) fn ink(&self, view: View, piece: Id<Piece>) -> Ink {
         self.inks[view.index()][piece.ix()]
     }
-
-    /// Literals of which the one at place `k` holds if there are more than `k` changes, up to `most` changes.
-    pub(super) fn more_than(&self, most: usize, search: &mut Search<'_>) -> Vec<Literal> {
-        // So far at least one change, at least two, and so on: a counter as in Sinz (2005), from memory.
-        let mut counts: Vec<Literal> = (0..=most).map(|_| search.variable()).collect();
-        for count in &counts {
-            search.clause([!*count]);
-        }
-        for &cost in &self.costs {
-            let next: Vec<Literal> = counts.iter().map(|_| search.variable()).collect();
-            search.clause([!cost, next[0]]);
-            for k in 0..=most {
-                search.clause([!counts[k], next[k]]);
-                if k > 0 {
-                    search.clause([!cost, !counts[k - 1], next[k]]);
-                }
-            }
-            counts = next;
-        }
-        counts
-    }
 }
 
 /// The runs with a fresh stroke on them, each with room for an added line of either type.

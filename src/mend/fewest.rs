@@ -2,6 +2,7 @@
 
 use super::choices::Choices;
 use super::edits::{Edit, edits};
+use super::least::{Least, more_than};
 use super::lines::{Element, Unit};
 use crate::options::Watch;
 use crate::sheet::View;
@@ -22,7 +23,10 @@ pub(super) struct Draft<'a> {
 pub(super) struct Fewest<'a> {
     draft: &'a Draft<'a>,
     choices: Choices,
-    /// The one at place `k` holds if there are more than `k` changes.
+    most: usize,
+    /// Not known before the first search.
+    least: Option<Least>,
+    /// The one at place `k` holds if there are more than `k` changes; made once it is needed.
     more_than: Vec<Literal>,
     run: Run<'a>,
 }
@@ -32,7 +36,6 @@ impl<'a> Fewest<'a> {
     pub(super) fn new(draft: &'a Draft<'a>, most: usize, watch: &'a dyn Watch) -> Self {
         let mut search = Search::new(watch);
         let choices = Choices::new(draft.board, draft.elements, draft.units, &mut search);
-        let more_than = choices.more_than(most, &mut search);
         let run = Run::start(draft.board, search, &mut |_, spot| {
             let ink = choices.ink(spot.view, draft.board.piece(spot));
             Demand::Chosen {
@@ -43,21 +46,49 @@ impl<'a> Fewest<'a> {
         Fewest {
             draft,
             choices,
-            more_than,
+            most,
+            least: None,
+            more_than: Vec::new(),
             run,
         }
     }
 
     /// The next drawing with at most so many changes that the search can meet; none if there are no more.
     pub(super) fn next(&mut self, changes: usize) -> Result<Option<Vec<Edit>>, Stopped> {
-        let few = !self.more_than[changes];
-        if self.run.next_with(&[few], true)?.is_none() {
+        let Some(assumed) = self.assumed(changes)? else {
+            return Ok(None);
+        };
+        if self.run.next_with(&assumed, true)?.is_none() {
             return Ok(None);
         }
         let found = edits(self.draft, &self.choices, &self.run.search);
         let other = another_drawing(&self.choices, &self.run.search);
         self.run.search.clause(other);
         Ok(Some(found))
+    }
+}
+
+impl Fewest<'_> {
+    /// What holds if there are at most so many changes; none if there must be more.
+    fn assumed(&mut self, changes: usize) -> Result<Option<Vec<Literal>>, Stopped> {
+        let search = &mut self.run.search;
+        let costs = &self.choices.costs;
+        if self.least.is_none() {
+            self.least = Some(Least::of(costs, self.most, search)?);
+        }
+        match &self.least {
+            Some(least) if changes < least.changes => Ok(None),
+            Some(least) if changes == least.changes => Ok(Some(least.just_these.clone())),
+            _ => {
+                if self.more_than.is_empty() {
+                    self.more_than = more_than(costs, self.most, search);
+                }
+                let too_many = self.more_than.get(changes);
+                Ok(Some(
+                    too_many.map(|literal| !*literal).into_iter().collect(),
+                ))
+            }
+        }
     }
 }
 

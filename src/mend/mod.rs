@@ -13,6 +13,7 @@ mod conics;
 mod edits;
 mod fewest;
 mod ghosts;
+mod least;
 mod lines;
 mod rings;
 mod rounds;

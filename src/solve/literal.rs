@@ -1,7 +1,7 @@
 //! Variables and their negations, as the clauses use them.
 
 /// A variable or its negation: twice the variable's number, plus one if negated.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub(crate) struct Literal(u32);
 
 impl Literal {

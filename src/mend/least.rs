@@ -1,0 +1,103 @@
+//! How many changes are needed at least, and what that leaves open.
+//!
+//! Changes are forbidden, all of them; the solver says which of these together cannot be, one of them must be made after
+//! all, and from then on only a second one of that set is forbidden. So the number of changes grows by one each time, until a
+//! drawing is possible: with that many changes and no fewer. (The method is known from searches for the most clauses that
+//! can be met together: Andres, Kaufmann, Matheis, Schaub 2012, and Morgado, Dodaro, Marques-Silva 2014; from memory.)
+
+use crate::solve::enumerate::Stopped;
+use crate::solve::literal::Literal;
+use crate::solve::search::{Answer, Search};
+use rustc_hash::FxHashMap;
+
+/// The least number of changes, and what must not be then.
+pub(super) struct Least {
+    /// More than asked for if so many are not enough.
+    pub(super) changes: usize,
+    /// Literals that hold if just so many changes are made, whichever these are.
+    pub(super) just_these: Vec<Literal>,
+}
+
+impl Least {
+    /// Looks for the least number among `costs`, which are the literals that count as a change, but not beyond `most`.
+    pub(super) fn of(
+        costs: &[Literal],
+        most: usize,
+        search: &mut Search<'_>,
+    ) -> Result<Self, Stopped> {
+        let mut changes = 0;
+        let mut forbidden = costs.to_vec();
+        // What is forbidden next once a set must have one more.
+        let mut after: FxHashMap<Literal, Literal> = FxHashMap::default();
+        while changes <= most {
+            let Some(set) = needed_of(&forbidden, search)? else {
+                break;
+            };
+            changes += 1;
+            forbidden.retain(|literal| !set.contains(literal));
+            forbidden.extend(set.iter().filter_map(|literal| after.get(literal)));
+            search.clause(set.iter().copied());
+            let counts = more_than(&set, most, search);
+            after.extend(counts[1..].windows(2).map(|pair| (pair[0], pair[1])));
+            forbidden.extend(counts.get(1));
+        }
+        let just_these = forbidden.into_iter().map(|literal| !literal).collect();
+        Ok(Least {
+            changes,
+            just_these,
+        })
+    }
+}
+
+/// Some of the literals that cannot all be false; none if they can.
+fn needed_of(
+    forbidden: &[Literal],
+    search: &mut Search<'_>,
+) -> Result<Option<Vec<Literal>>, Stopped> {
+    let mut needed = forbidden.to_vec();
+    let mut in_vain = 0;
+    while in_vain < IN_VAIN {
+        let none: Vec<Literal> = needed.iter().map(|literal| !*literal).collect();
+        match search.solve(&none) {
+            Answer::Found => return Ok(None),
+            Answer::Stopped => return Err(Stopped),
+            Answer::None => {}
+        }
+        let before = needed.len();
+        needed.retain(|literal| search.to_blame(!*literal));
+        in_vain = if needed.len() == before {
+            in_vain + 1
+        } else {
+            0
+        };
+        // The solver blames what comes first: from the other end it may do without some of it.
+        needed.reverse();
+    }
+    Ok(Some(needed))
+}
+
+/// A set that did not become smaller so many times stays as it is.
+const IN_VAIN: usize = 2;
+
+/// Literals of which the one at place `k` holds if more than `k` of the given ones do, up to `most`.
+pub(super) fn more_than(
+    literals: &[Literal],
+    most: usize,
+    search: &mut Search<'_>,
+) -> Vec<Literal> {
+    // So far at least one, at least two, and so on: a counter as in Sinz (2005), from memory.
+    let mut counts: Vec<Literal> = Vec::new();
+    for &literal in literals {
+        let count = (counts.len() + 1).min(most + 1);
+        let next: Vec<Literal> = (0..count).map(|_| search.variable()).collect();
+        search.clause([!literal, next[0]]);
+        for (k, count) in counts.iter().enumerate() {
+            search.clause([!*count, next[k]]);
+            if let Some(more) = next.get(k + 1) {
+                search.clause([!literal, !*count, *more]);
+            }
+        }
+        counts = next;
+    }
+    counts
+}
