@@ -114,8 +114,8 @@ fn see(shown: View, ends: [[u32; 3]; 2], found: &mut [Vec<Stroke>; 3]) {
     }
 }
 
-/// The sloping lines that could be added to each view and whose slope no other view shows, at most `most` in all. Those at
-/// a place that asks for a line come first.
+/// The sloping lines that could be added to each view and whose slope no other view shows, at most `most` in all, likeliest
+/// first by where they end: where drawn line merely ends, where it passes by without a node, or at any node.
 ///
 /// # Errors
 /// If there are too many corners.
@@ -124,10 +124,10 @@ pub(super) fn sloping(
     most: usize,
     tolerance: Tolerance,
 ) -> Result<Vec<(View, Stroke)>, CrowdedError> {
-    let mut found: [Vec<(View, Stroke)>; 2] = Default::default();
+    let mut found: [Vec<(View, Stroke)>; RANKS] = Default::default();
     for lacking in View::ALL {
         let supported = Supported::new(views, lacking, tolerance);
-        let mut here: [Vec<Stroke>; 2] = Default::default();
+        let mut here: [Vec<Stroke>; RANKS] = Default::default();
         let mut places = FxHashMap::default();
         for wall in supported.on_walls()? {
             supported.slants(&wall, &mut places, &mut here);
@@ -138,9 +138,11 @@ pub(super) fn sloping(
             found.extend(here.into_iter().map(|stroke| (lacking, stroke)));
         }
     }
-    let [likely, other] = found;
-    Ok(likely.into_iter().chain(other).take(most).collect())
+    Ok(found.into_iter().flatten().take(most).collect())
 }
+
+/// How likely a line with two ends may be: the sum of what its ends are.
+const RANKS: usize = 5;
 
 /// An edge between two points, given as places on the x, y and z axis, that two views support.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -304,36 +306,35 @@ impl<'a> Supported<'a> {
         });
     }
 
-    /// Lines between places of the lacking view on one such plane; first those at a place that asks for a line.
+    /// Lines between places of the lacking view on one such plane, by how unlikely they are.
     fn slants(
         &self,
         points: &[[u32; 3]],
-        places: &mut FxHashMap<[u32; 2], Option<bool>>,
-        found: &mut [Vec<Stroke>; 2],
+        places: &mut FxHashMap<[u32; 2], Option<usize>>,
+        found: &mut [Vec<Stroke>; RANKS],
     ) {
         let [right, up] = self.lacking.view.axes();
         let mut seen = |ids: &[u32; 3]| {
             let place = [ids[right], ids[up]];
-            let asks = *places.entry(place).or_insert_with(|| self.asks(*ids));
-            asks.map(|asks| (place, asks))
+            let unlikely = *places.entry(place).or_insert_with(|| self.unlikely(*ids));
+            unlikely.map(|unlikely| (place, unlikely))
         };
-        let shown: Vec<([u32; 2], bool)> = points.iter().filter_map(&mut seen).collect();
-        for (i, (p, p_asks)) in shown.iter().enumerate() {
-            for (q, q_asks) in &shown[i + 1..] {
+        let shown: Vec<([u32; 2], usize)> = points.iter().filter_map(&mut seen).collect();
+        for (i, (p, at_p)) in shown.iter().enumerate() {
+            for (q, at_q) in &shown[i + 1..] {
                 if p[0] != q[0] && p[1] != q[1] && !is_drawn(self.lacking, [*p, *q]) {
-                    let likely = *p_asks || *q_asks;
-                    found[usize::from(!likely)].push([*p.min(q), *p.max(q)]);
+                    found[at_p + at_q].push([*p.min(q), *p.max(q)]);
                 }
             }
         }
     }
 
-    /// Whether a corner that two views show asks for a line in the third: drawn line merely ends there, or passes by
-    /// without a node. None if nothing is drawn there.
-    fn asks(&self, ids: [u32; 3]) -> Option<bool> {
+    /// How unlikely it is that a line is missing in the third view at a corner that two views show: not at all where drawn
+    /// line merely ends, little where it passes by without a node. None if nothing is drawn there.
+    fn unlikely(&self, ids: [u32; 3]) -> Option<usize> {
         let [right, up] = self.lacking.view.axes();
         if let Some(&node) = self.lacking.node_at.get(&[ids[right], ids[up]]) {
-            return Some(self.lacking.is_loose(node));
+            return Some(if self.lacking.is_loose(node) { 0 } else { 2 });
         }
         let at = self.at(&ids);
         let at = P2::new(at[right], at[up]);
@@ -346,7 +347,7 @@ impl<'a> Supported<'a> {
             let off = along.perp(&(at - a)).abs();
             off <= self.tolerance.mm() && 0.0 < reach && reach < (b - a).norm()
         };
-        runs.any(passes).then_some(true)
+        runs.any(passes).then_some(1)
     }
 }
 
