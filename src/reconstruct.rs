@@ -9,6 +9,7 @@ mod optional;
 mod slips;
 
 pub(crate) use candidates::Candidates;
+pub(crate) use finer::{finer_tolerances, imprint_of};
 
 use crate::error::{InternalError, Kind};
 use crate::export::findings::{self, problems};

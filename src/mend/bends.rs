@@ -1,8 +1,9 @@
-//! Curved lines that a view may lack, by three signs.
+//! Curved lines that a view may lack, by four signs.
 //!
 //! Lines that end in the open ask for an arc that goes on smoothly, that runs about a centre drawn already, or that reaches
-//! just to the edge of the view. A solid of revolution looks the same from all sides, so a curve that one side view shows
-//! may be missing in the other. And where the other two views show how a curve runs, they show how it looks in the third.
+//! just to the edge of the view. Most parts are symmetric, so a curve may be missing where its mirror image is drawn. A
+//! solid of revolution looks the same from all sides, so a curve that one side view shows may be missing in the other. And
+//! where the other two views show how a curve runs, they show how it looks in the third.
 
 use super::conics::through;
 use super::sides::{Side, centers, is_on_line, place, sides};
@@ -59,6 +60,15 @@ impl Bend {
         })
     }
 
+    /// Points all along it, closer to one another where it is no more than points itself.
+    fn points(&self) -> Vec<P2> {
+        let count = match self.carrier {
+            Carrier::Free { .. } => 4 * POINTS,
+            _ => POINTS,
+        };
+        shares(count).map(|share| self.point(share)).collect()
+    }
+
     /// The point at a share of the way.
     fn point(&self, share: f64) -> P2 {
         let [from, to] = self.ends.map(|p| self.carrier.parameter(&p));
@@ -86,6 +96,8 @@ pub(super) fn missing(
     finder.rests();
     finder.smooth_arcs();
     finder.concentric_arcs();
+    finder.mirrored(sides.each_ref().map(Side::reach));
+    finder.slanting_mouths(&sides);
     for k in 0..2 {
         finder.turned(k, &sides);
     }
@@ -255,12 +267,52 @@ impl Finder<'_> {
         self.add(Bend::new(carrier, ends));
     }
 
+    /// The mirror images of what is drawn, about the middle of the view and about the centres in it.
+    fn mirrored(&mut self, size: [f64; 2]) {
+        let centers = centers(self.lacking);
+        let drawn = drawn(self.lacking);
+        for axis in 0..2 {
+            let middles = centers.iter().map(|center| center[axis]);
+            let mut middles: Vec<f64> = middles.chain([0.5 * size[axis]]).collect();
+            middles.sort_unstable_by(f64::total_cmp);
+            middles.dedup_by(|a, b| (*a - *b).abs() <= self.tolerance);
+            for (middle, bend) in middles.iter().cartesian_product(&drawn) {
+                let mut points = bend.points();
+                for point in &mut points {
+                    point[axis] = 2.0 * middle - point[axis];
+                }
+                self.add_through(&points);
+            }
+        }
+    }
+
+    /// Ellipses through two ends in the open that a view beside shows edge-on: where a slanting hole or bar ends.
+    fn slanting_mouths(&mut self, sides: &[Side<'_>; 2]) {
+        let loose = self.loose();
+        for (k, side) in sides.iter().enumerate() {
+            for [p, q] in side.slope_ends().into_iter().array_combinations() {
+                let wide = 0.5 * (p[1] - q[1]).abs();
+                if (p[0] - q[0]).abs() > self.tolerance || wide <= self.tolerance {
+                    continue;
+                }
+                let middle = f64::midpoint(p[1], q[1]);
+                for [a, b] in loose.iter().array_combinations() {
+                    let is_middle = |end: &P2| (end[k] - middle).abs() <= self.tolerance;
+                    let high = 0.5 * (a[1 - k] - b[1 - k]).abs();
+                    if is_middle(a) && is_middle(b) && high > self.tolerance {
+                        self.add(whole_ellipse(nalgebra::center(a, b), k, [wide, high]));
+                    }
+                }
+            }
+        }
+    }
+
     /// Curves of one side view as the other side view of a solid of revolution shows them; side `k` sees it end-on.
     fn turned(&mut self, k: usize, sides: &[Side<'_>; 2]) {
         let (end_on, side) = (&sides[k], &sides[1 - k]);
         let centers = centers(end_on.view);
         for bend in drawn(side.view) {
-            let points: Vec<P2> = shares().map(|share| bend.point(share)).collect();
+            let points = bend.points();
             for center in &centers {
                 let middle = end_on.turned(center);
                 for sign in [1.0, -1.0] {
@@ -290,7 +342,7 @@ impl Finder<'_> {
                     let along = span[0] + share * (span[1] - span[0]);
                     P2::new(a.at(first, along), b.at(second, along))
                 };
-                let image: Vec<P2> = shares().map(at).collect();
+                let image: Vec<P2> = shares(POINTS).map(at).collect();
                 if !is_straight(&image, self.tolerance) {
                     images.push(([first.run, second.run], image));
                 }
@@ -298,11 +350,17 @@ impl Finder<'_> {
         }
         // Only what two views show as one run each is one curve.
         images.sort_by_key(|(runs, _)| *runs);
+        let mut all = Vec::new();
         for same in images.chunk_by(|a, b| a.0 == b.0) {
             let pieces = same.iter().map(|(_, image)| image.clone()).collect();
-            for image in self.joined(pieces) {
-                self.add_through(&image);
-            }
+            all.extend(self.joined(pieces));
+        }
+        for image in &all {
+            self.add_through(image);
+        }
+        // A view may show in two types of line what another shows as one.
+        for image in self.joined(all) {
+            self.add_through(&image);
         }
     }
 
@@ -354,6 +412,20 @@ impl Finder<'_> {
     }
 }
 
+/// An ellipse with its half axes along the given one of the view's axes and along the other.
+fn whole_ellipse(center: P2, axis: usize, [along, across]: [f64; 2]) -> Bend {
+    let half = [0, 1].map(|k| if k == axis { along } else { across });
+    let carrier = Carrier::Ellipse {
+        center,
+        axes: [V2::x() * half[0], V2::y() * half[1]],
+    };
+    Bend {
+        ends: [carrier.point(0.0); 2],
+        carrier,
+        whole: true,
+    }
+}
+
 /// The curves that a view shows, each as far as it is of one type.
 fn drawn(view: &Arrangement) -> Vec<Bend> {
     let mut bends = Vec::new();
@@ -373,8 +445,8 @@ fn drawn(view: &Arrangement) -> Vec<Bend> {
 }
 
 /// Shares of a way from 0 to 1, closer to one another near its ends, where an image may turn back.
-fn shares() -> impl Iterator<Item = f64> {
-    (0..=POINTS).map(|k| 0.5 - 0.5 * sin_cos(PI * f64::from(k) / f64::from(POINTS)).1)
+fn shares(count: u32) -> impl Iterator<Item = f64> {
+    (0..=count).map(move |k| 0.5 - 0.5 * sin_cos(PI * f64::from(k) / f64::from(count)).1)
 }
 
 fn is_straight(points: &[P2], tolerance: f64) -> bool {

@@ -27,9 +27,9 @@ use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
 use crate::options::Watch;
 use crate::outcome::{Action, Change, Mend, Mending, Outcome};
-use crate::reconstruct::{Candidates, attempt, may_be_inaccurate};
+use crate::reconstruct::{Candidates, attempt, finer_tolerances, imprint_of, may_be_inaccurate};
 use crate::sheet::Drawing;
-use crate::sheet::views::{drawing, drawing_from_the_back, place};
+use crate::sheet::views::{drawing, drawings_otherwise, place};
 use crate::solve::board::Board;
 use crate::solve::curved::CurvedBoard;
 use crate::solve::enumerate::Stopped;
@@ -128,6 +128,12 @@ impl From<Kind> for Ended {
     }
 }
 
+impl From<Error> for Ended {
+    fn from(error: Error) -> Self {
+        Ended::Failed(error)
+    }
+}
+
 impl From<CrowdedError> for Ended {
     fn from(crowded: CrowdedError) -> Self {
         Kind::from(crowded).into()
@@ -152,7 +158,10 @@ impl Bench<'_> {
             }
         }
         if self.mends.is_empty() && self.may_lack_candidates(drawing) {
-            self.one_from_scratch()?;
+            self.one_within_finer::<C>()?;
+            if self.mends.is_empty() {
+                self.one_from_scratch()?;
+            }
         }
         if self.mends.is_empty() {
             self.search(&draft, &mut search, 2..=MOST_CHANGES)?;
@@ -164,6 +173,36 @@ impl Bench<'_> {
     fn may_lack_candidates(&self, drawing: &Drawing) -> bool {
         self.sheet.lines.len() <= MOST_ALONE
             && (drawing.is_curved() || may_be_inaccurate(self.sheet, self.options))
+    }
+
+    /// Searches for one change within the finer tolerances that a sheet with curves is read within as well.
+    fn one_within_finer<C: Candidates>(&mut self) -> Result<(), Ended> {
+        let usual = imprint_of(self.sheet, self.options, self.watch);
+        for tolerance in finer_tolerances(self.sheet, self.options, usual, self.watch) {
+            let options = Options {
+                tolerance_mm: Some(tolerance),
+                ..self.options.clone()
+            };
+            let drawing = drawing(self.sheet, &options)?;
+            let mut finer = Bench {
+                options: &options,
+                considered: Vec::new(),
+                mends: Vec::new(),
+                ..*self
+            };
+            let wide = widened(&drawing)?;
+            let candidates: C = finer.candidates(&wide, drawing.tolerance)?;
+            let lines = Lines::of(&wide, &candidates);
+            let draft = lines.draft(&candidates);
+            let mut search = Fewest::new(&draft, 1, self.watch);
+            let ended = finer.one_by_curves::<C>(&drawing, &draft, &mut search);
+            self.mends.append(&mut finer.mends);
+            ended?;
+            if !self.mends.is_empty() {
+                break;
+            }
+        }
+        Ok(())
     }
 
     /// Takes each line away, or gives it the other type, and answers the sheet within every tolerance: on a sheet that is read
@@ -216,8 +255,8 @@ impl Bench<'_> {
         let board: C = self.candidates(drawing, tolerance)?;
         self.search_drawn(drawing, &board)?;
         self.search(wide, among_wide, 1..=1)?;
-        let from_the_back = drawing_from_the_back(self.sheet, self.options);
-        let drawings: Vec<&Drawing> = [drawing].into_iter().chain(&from_the_back).collect();
+        let otherwise = drawings_otherwise(self.sheet, self.options);
+        let drawings: Vec<&Drawing> = [drawing].into_iter().chain(&otherwise).collect();
         // Those as likely as each other are tried together, the less likely only if nothing was found.
         let trials = trials::around_curves(&drawings, &Bare::all(&board))?;
         let mut groups = trials.chunk_by(|a, b| a.unlikely == b.unlikely);

@@ -4,9 +4,10 @@ use super::ghosts::{self, Stroke};
 use super::sides::{self, is_on_line};
 use super::{bends, rings, rounds};
 use crate::Shape;
-use crate::arrange::Arrangement;
 use crate::arrange::split::arrange;
+use crate::arrange::{Arrangement, Node};
 use crate::export::stretch::Paper;
+use crate::geom::arena::Id;
 use crate::geom::axis::Axes;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::{P2, V2};
@@ -65,6 +66,7 @@ pub(super) fn around_curves(
     for drawing in drawings {
         let mut desk = Desk::new(drawing)?;
         let mut found = desk.bridges();
+        found.extend(desk.tangents());
         found.extend(desk.curves());
         found.retain(|trial| desk.has_room_for(trial));
         found.extend(desk.circles());
@@ -176,6 +178,21 @@ impl<'a> Desk<'a> {
         let undrawn = bridges.filter(|(view, stroke)| !self.is_drawn(*view, *stroke));
         undrawn
             .map(|(view, stroke)| self.line(view, stroke, 0))
+            .collect()
+    }
+
+    /// Sloping lines from where drawn line ends in the open to a node at which a curve goes their way.
+    fn tangents(&self) -> Vec<Trial> {
+        let tangents = self.views.iter().flat_map(|view| {
+            let nodes: Vec<Id<Node>> = view.nodes.ids().collect();
+            let loose = nodes.clone().into_iter().filter(|&n| view.is_loose(n));
+            let pairs = loose.cartesian_product(nodes);
+            let touching = pairs.filter(|(a, b)| touches(view, *a, *b));
+            touching.map(|(a, b)| (view.view, [a, b].map(|node| view.nodes[node].ids)))
+        });
+        let undrawn = tangents.filter(|(view, stroke)| !self.is_drawn(*view, *stroke));
+        undrawn
+            .map(|(view, stroke)| self.line(view, stroke, 1))
             .collect()
     }
 
@@ -310,6 +327,25 @@ impl<'a> Desk<'a> {
         P2::new(self.axes.value(right, x), self.axes.value(up, y))
     }
 }
+
+/// Whether the way from one node of a view to another slopes and is that of a curve at the second.
+fn touches(view: &Arrangement, from: Id<Node>, to: Id<Node>) -> bool {
+    let at = view.nodes[to].at;
+    let Some(way) = (at - view.nodes[from].at).try_normalize(0.0) else {
+        return false;
+    };
+    let mut curves = view.nodes[to].runs.iter().filter_map(|&(run, place)| {
+        let run = &view.runs[run];
+        let last = run.pieces.len() - 1;
+        run.carrier.map(|_| run.pieces[(place as usize).min(last)])
+    });
+    way.amin() > SLOPING
+        && curves.any(|piece| view.direction(piece, &at).perp(&way).abs() <= SLOPING)
+}
+
+/// A line slopes, and leaves a direction, if the sine of the angle between them is more than this; lines by hand are not more
+/// exact.
+const SLOPING: f64 = 0.02;
 
 /// A coordinate without the noise of reckoning.
 fn plain(coordinate: f64) -> f64 {

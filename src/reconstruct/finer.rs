@@ -25,29 +25,38 @@ pub(super) fn within_finer(
     imprint: Option<u64>,
     watch: &dyn Watch,
 ) -> Option<Outcome> {
-    if options.tolerance_mm.is_some() {
-        return None;
-    }
-    let drawing = drawing(sheet, options).ok()?;
-    if !drawing.is_curved() || !drawing.problems.is_empty() {
-        return None;
-    }
-    let mut tolerances = FINER
-        .map(|share| drawing.tolerance.mm() * share)
-        .into_iter();
-    let finest = Options {
-        tolerance_mm: tolerances.clone().last(),
-        ..options.clone()
-    };
-    if imprint.is_some() && imprint == imprint_of(sheet, &finest, watch) {
-        return None;
-    }
+    let mut tolerances = finer_tolerances(sheet, options, imprint, watch).into_iter();
     let (outcome, _) = tolerances.find_map(|t| within(t, sheet, options, watch))?;
     Some(outcome)
 }
 
-/// The imprint of the candidates that a sheet has.
-fn imprint_of(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<u64> {
+/// The finer tolerances in millimetres that may give a sheet other candidates than the usual one, whose imprint is given if
+/// it is known.
+pub(crate) fn finer_tolerances(
+    sheet: &Sheet,
+    options: &Options,
+    imprint: Option<u64>,
+    watch: &dyn Watch,
+) -> Vec<f64> {
+    let Ok(drawing) = drawing(sheet, options) else {
+        return Vec::new();
+    };
+    if options.tolerance_mm.is_some() || !drawing.is_curved() || !drawing.problems.is_empty() {
+        return Vec::new();
+    }
+    let tolerances = FINER.map(|share| drawing.tolerance.mm() * share);
+    let finest = Options {
+        tolerance_mm: Some(tolerances[FINER.len() - 1]),
+        ..options.clone()
+    };
+    match imprint {
+        Some(_) if imprint == imprint_of(sheet, &finest, watch) => Vec::new(),
+        _ => tolerances.into(),
+    }
+}
+
+/// The imprint of the candidates that a sheet with curves has.
+pub(crate) fn imprint_of(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<u64> {
     let drawing = drawing(sheet, options).ok()?;
     let board = CurvedBoard::find(&drawing, drawing.tolerance, options, watch).ok()?;
     Some(imprint(&board))

@@ -122,19 +122,26 @@ pub(crate) fn drawing(sheet: &Sheet, options: &Options) -> Result<Drawing, Error
     drawing.map_err(|error| Kind::from(error).into())
 }
 
-/// The drawing if of two depths that disagree the smaller is short of line in front rather than at the back; none if they
-/// agree within the tolerance. Widths and heights need no such choice: views in line have them in common on the sheet.
-pub(crate) fn drawing_from_the_back(sheet: &Sheet, options: &Options) -> Option<Drawing> {
-    let mut placed = place(sheet, options).ok()?;
-    let [_, top, right] = &mut placed.bounds;
-    let more = top.size()[1] - right.size()[0];
-    if more > 0.0 {
-        right.min[0] -= more;
-    } else {
-        top.min[1] += more;
-    }
-    let drawing = snap::snap(sheet, &placed, options.tolerance_mm).ok()?;
-    (more.abs() > drawing.tolerance.mm()).then_some(drawing)
+/// The drawings if of two depths that disagree the smaller is short of line in front rather than at the back, and if it is
+/// short of it at either end alike; none if they agree within the tolerance. Widths and heights need no such choice: views
+/// in line have them in common on the sheet.
+pub(crate) fn drawings_otherwise(sheet: &Sheet, options: &Options) -> Vec<Drawing> {
+    let short_in_front_by = |share: f64| {
+        let mut placed = place(sheet, options).ok()?;
+        let [_, top, right] = &mut placed.bounds;
+        let more = top.size()[1] - right.size()[0];
+        if more > 0.0 {
+            right.min[0] -= share * more;
+        } else {
+            top.min[1] += share * more;
+        }
+        let drawing = snap::snap(sheet, &placed, options.tolerance_mm).ok()?;
+        (more.abs() > drawing.tolerance.mm()).then_some(drawing)
+    };
+    [1.0, 0.5]
+        .into_iter()
+        .filter_map(short_in_front_by)
+        .collect()
 }
 
 /// How many times the default tolerance a sheet drawn by hand gets if nothing fits within the default.
