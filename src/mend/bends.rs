@@ -6,7 +6,7 @@
 //! where the other two views show how a curve runs, they show how it looks in the third.
 
 use super::conics::through;
-use super::sides::{Side, centers, is_on_line, place, sides};
+use super::sides::{Side, centers, is_on_line, middles, place, sides};
 use crate::arrange::{Arrangement, Node, Run};
 use crate::export::stretch::spans;
 use crate::geom::arena::Id;
@@ -269,13 +269,9 @@ impl Finder<'_> {
 
     /// The mirror images of what is drawn, about the middle of the view and about the centres in it.
     fn mirrored(&mut self, size: [f64; 2]) {
-        let centers = centers(self.lacking);
         let drawn = drawn(self.lacking);
         for axis in 0..2 {
-            let middles = centers.iter().map(|center| center[axis]);
-            let mut middles: Vec<f64> = middles.chain([0.5 * size[axis]]).collect();
-            middles.sort_unstable_by(f64::total_cmp);
-            middles.dedup_by(|a, b| (*a - *b).abs() <= self.tolerance);
+            let middles = middles(self.lacking, axis, size[axis], self.tolerance);
             for (middle, bend) in middles.iter().cartesian_product(&drawn) {
                 let mut points = bend.points();
                 for point in &mut points {
@@ -350,56 +346,43 @@ impl Finder<'_> {
         }
         // Only what two views show as one run each is one curve.
         images.sort_by_key(|(runs, _)| *runs);
-        let mut all = Vec::new();
+        let mut halves = Vec::new();
         for same in images.chunk_by(|a, b| a.0 == b.0) {
-            let pieces = same.iter().map(|(_, image)| image.clone()).collect();
-            all.extend(self.joined(pieces));
+            let pieces: Vec<Vec<P2>> = same.iter().map(|(_, image)| image.clone()).collect();
+            for image in joined(pieces.clone(), |a, b| self.chained(a, b)) {
+                self.add_through(&image);
+            }
+            halves.extend(joined(pieces, |a, b| {
+                self.going_on(a, b).or_else(|| self.going_on(b, a))
+            }));
         }
-        for image in &all {
+        for image in &halves {
             self.add_through(image);
         }
-        // A view may show in two types of line what another shows as one.
-        for image in self.joined(all) {
-            self.add_through(&image);
-        }
-    }
-
-    /// Images that go on smoothly over a place where the view has no node are one.
-    fn joined(&self, mut images: Vec<Vec<P2>>) -> Vec<Vec<P2>> {
-        let mut i = 0;
-        while i < images.len() {
-            let next = (i + 1..images.len()).find_map(|j| {
-                let both = [&images[i], &images[j]];
-                self.chained(both).map(|chain| (j, chain))
-            });
-            match next {
-                Some((j, chain)) => {
-                    images[i] = chain;
-                    images.remove(j);
-                }
-                None => i += 1,
+        // Where the curve turns back, one view may show in two types of line what another shows as one.
+        for [a, b] in halves.iter().array_combinations() {
+            if let Some(image) = self.chained(a, b) {
+                self.add_through(&image);
             }
         }
-        images
     }
 
-    fn chained(&self, [a, b]: [&Vec<P2>; 2]) -> Option<Vec<P2>> {
+    /// One image after another, either way round, if they go on smoothly.
+    fn chained(&self, a: &[P2], b: &[P2]) -> Option<Vec<P2>> {
         let turned = |points: &[P2]| points.iter().rev().copied().collect_vec();
-        for a in [a.clone(), turned(a)] {
-            for b in [b.clone(), turned(b)] {
-                let (end, start) = (a[a.len() - 1], b[0]);
-                let ways = [end - a[a.len() - 2], b[1] - start].map(|way| way.normalize());
-                let free = !self
-                    .lacking
-                    .nodes
-                    .iter()
-                    .any(|n| (n.at - end).norm() <= self.tolerance);
-                if (end - start).norm() <= self.tolerance && ways[0].dot(&ways[1]) > 0.9 && free {
-                    return Some(a.into_iter().chain(b.into_iter().skip(1)).collect());
-                }
-            }
-        }
-        None
+        let (a, b) = ([a.to_vec(), turned(a)], [b.to_vec(), turned(b)]);
+        let mut both = a.iter().cartesian_product(&b);
+        both.find_map(|(a, b)| self.going_on(a, b))
+    }
+
+    /// One image after another, if they go on smoothly over a place where the view has no node.
+    fn going_on(&self, a: &[P2], b: &[P2]) -> Option<Vec<P2>> {
+        let (end, start) = (a[a.len() - 1], b[0]);
+        let ways = [end - a[a.len() - 2], b[1] - start].map(|way| way.normalize());
+        let near = |node: &Node| (node.at - end).norm() <= self.tolerance;
+        let smooth = (end - start).norm() <= self.tolerance && ways[0].dot(&ways[1]) > 0.9;
+        (smooth && !self.lacking.nodes.iter().any(near))
+            .then(|| a.iter().chain(&b[1..]).copied().collect())
     }
 
     fn add_through(&mut self, points: &[P2]) {
@@ -447,6 +430,26 @@ fn drawn(view: &Arrangement) -> Vec<Bend> {
 /// Shares of a way from 0 to 1, closer to one another near its ends, where an image may turn back.
 fn shares(count: u32) -> impl Iterator<Item = f64> {
     (0..=count).map(move |k| 0.5 - 0.5 * sin_cos(PI * f64::from(k) / f64::from(count)).1)
+}
+
+/// Images put together as far as two of them can be.
+fn joined(
+    mut images: Vec<Vec<P2>>,
+    together: impl Fn(&[P2], &[P2]) -> Option<Vec<P2>>,
+) -> Vec<Vec<P2>> {
+    let mut i = 0;
+    while i < images.len() {
+        let next = (i + 1..images.len())
+            .find_map(|j| together(&images[i], &images[j]).map(|chain| (j, chain)));
+        match next {
+            Some((j, chain)) => {
+                images[i] = chain;
+                images.remove(j);
+            }
+            None => i += 1,
+        }
+    }
+    images
 }
 
 fn is_straight(points: &[P2], tolerance: f64) -> bool {

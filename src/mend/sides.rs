@@ -197,6 +197,15 @@ pub(super) fn centers(view: &Arrangement) -> Vec<P2> {
     centers
 }
 
+/// Where a view may have its middle along one of its axes, as wide as it is: half way, and where it has centres.
+pub(super) fn middles(view: &Arrangement, axis: usize, size: f64, tolerance: f64) -> Vec<f64> {
+    let mut middles: Vec<f64> = centers(view).iter().map(|center| center[axis]).collect();
+    middles.push(0.5 * size);
+    middles.sort_unstable_by(f64::total_cmp);
+    middles.dedup_by(|a, b| (*a - *b).abs() <= tolerance);
+    middles
+}
+
 /// How unlikely it is that a line is missing at a place of a view: not at all where drawn line ends in the open, little in a
 /// corner and where drawn line passes by, very where nothing is drawn.
 pub(super) fn unlikely(view: &Arrangement, place: [u32; 2], at: &P2, tolerance: f64) -> usize {

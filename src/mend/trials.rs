@@ -13,7 +13,7 @@ use crate::geom::crowded::CrowdedError;
 use crate::geom::{P2, V2};
 use crate::sheet::{Drawing, View};
 use crate::solve::board::Board;
-use itertools::Itertools;
+use itertools::{Itertools, iproduct};
 
 /// More sloping lines than this are not tried on a sheet without curves.
 const MOST_SLOPING: usize = 60;
@@ -21,8 +21,8 @@ const MOST_SLOPING: usize = 60;
 /// More circles than this are not tried if they are the first curves of a sheet.
 const MOST_CIRCLES: usize = 36;
 
-/// More lines than this are not tried on a sheet with curves.
-const MOST_TRIALS: usize = 160;
+/// More lines than this are not tried on a drawing with curves.
+const MOST_TRIALS: usize = 200;
 
 /// A straight line is put together of no more stretches between candidate corners.
 const MOST_STRETCHES: usize = 6;
@@ -67,6 +67,7 @@ pub(super) fn around_curves(
         let mut desk = Desk::new(drawing)?;
         let mut found = desk.bridges();
         found.extend(desk.tangents());
+        found.extend(desk.mirrored());
         found.extend(desk.curves());
         found.retain(|trial| desk.has_room_for(trial));
         found.extend(desk.circles());
@@ -81,10 +82,11 @@ pub(super) fn around_curves(
             trial.unlikely += usize::from(explained < bare.len());
             trial.unlikely += usize::from(explained == 0 && !bare.is_empty());
         }
+        found.sort_by_key(|trial| trial.unlikely);
+        found.truncate(MOST_TRIALS);
         trials.append(&mut found);
     }
     trials.sort_by_key(|trial| trial.unlikely);
-    trials.truncate(MOST_TRIALS);
     Ok(trials)
 }
 
@@ -196,6 +198,37 @@ impl<'a> Desk<'a> {
             .collect()
     }
 
+    /// The mirror images of straight lines about the middle of their view and about the centres in it.
+    fn mirrored(&self) -> Vec<Trial> {
+        let tolerance = self.drawing.tolerance.mm();
+        let mut images = Vec::new();
+        for (view, axis) in iproduct!(&self.views, 0..2) {
+            let size = self.axes.reach(view.view.axes()[axis]);
+            let straight = view.runs.iter().filter(|run| run.carrier.is_none());
+            let ends = straight.map(|run| [run.nodes[0], run.nodes[run.nodes.len() - 1]]);
+            let lines: Vec<[P2; 2]> = ends.map(|e| e.map(|n| view.nodes[n].at)).collect();
+            for (middle, line) in iproduct!(sides::middles(view, axis, size, tolerance), lines) {
+                let image = line.map(|mut at| {
+                    at[axis] = 2.0 * middle - at[axis];
+                    at
+                });
+                if !self.is_below(view.view, image) {
+                    let bare = image.iter().filter(|end| !self.is_loose(view, end));
+                    images.push(self.between(view.view, image, bare.count()));
+                }
+            }
+        }
+        images
+    }
+
+    fn is_loose(&self, view: &Arrangement, at: &P2) -> bool {
+        let near = |n: &Id<Node>| (view.nodes[*n].at - at).norm() <= self.drawing.tolerance.mm();
+        view.nodes
+            .ids()
+            .filter(near)
+            .any(|node| view.is_loose(node))
+    }
+
     /// Straight lines that the other two views support, each stretch and chains of them; those that curves ask for first.
     fn straight(&mut self) -> Result<Vec<Trial>, CrowdedError> {
         let (views, tolerance) = (&self.views, self.drawing.tolerance);
@@ -224,7 +257,10 @@ impl<'a> Desk<'a> {
 
     /// Whether drawn line runs below a stroke.
     fn is_drawn(&self, view: View, stroke: Stroke) -> bool {
-        let [a, b] = stroke.map(|place| self.at(view, place));
+        self.is_below(view, stroke.map(|place| self.at(view, place)))
+    }
+
+    fn is_below(&self, view: View, [a, b]: [P2; 2]) -> bool {
         let tolerance = self.drawing.tolerance.mm();
         let shown = |share: f64| {
             let at = a + (b - a) * share;
@@ -311,7 +347,11 @@ impl<'a> Desk<'a> {
     }
 
     fn line(&self, view: View, stroke: Stroke, unlikely: usize) -> Trial {
-        let [a, b] = stroke.map(|place| self.at(view, place));
+        let ends = stroke.map(|place| self.at(view, place));
+        self.between(view, ends, unlikely)
+    }
+
+    fn between(&self, view: View, [a, b]: [P2; 2], unlikely: usize) -> Trial {
         let [from, to] = [a, b].map(|p| self.drawing.on_sheet(view, p.into()).map(plain));
         Trial {
             view,
