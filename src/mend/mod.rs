@@ -6,6 +6,7 @@
 //! that would crowd the search and are tried one by one: those that curves ask for (`sides`, `rounds`, `rings`, `bends`,
 //! `conics`) among them. Every mended sheet is answered from scratch: only what has a proven reading counts.
 
+mod added;
 mod apply;
 mod bends;
 mod choices;
@@ -27,25 +28,21 @@ use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
 use crate::options::Watch;
 use crate::outcome::{Action, Change, Mend, Mending, Outcome};
-use crate::reconstruct::{Candidates, attempt, finer_tolerances, imprint_of, may_be_inaccurate};
+use crate::reconstruct::{Candidates, attempt, may_be_inaccurate};
 use crate::sheet::Drawing;
-use crate::sheet::views::{drawing, drawings_otherwise, place};
+use crate::sheet::views::{drawing, place};
 use crate::solve::board::Board;
 use crate::solve::curved::CurvedBoard;
 use crate::solve::enumerate::Stopped;
 use crate::solve::flat::FlatBoard;
-use crate::{Error, Limit, Line, LineType, Options, Sheet, Verdict, reconstruct_watched};
+use crate::{Error, Limit, LineType, Options, Sheet, Verdict, reconstruct_watched};
 use fewest::{Draft, Fewest};
 use lines::{Element, Unit};
 use std::ops::RangeInclusive;
-use trials::{Bare, Trial};
 use widen::widened;
 
 /// More changes than this at a time are not tried.
 const MOST_CHANGES: usize = 4;
-
-/// Lines no less likely than this are tried even if a change was found.
-const LIKELY: usize = 1;
 
 /// The lines of a sheet with more are not tried one by one within every tolerance.
 const MOST_ALONE: usize = 120;
@@ -164,7 +161,13 @@ impl Bench<'_> {
             }
         }
         if self.mends.is_empty() {
-            self.search(&draft, &mut search, 2..=MOST_CHANGES)?;
+            self.search(&draft, &mut search, 2..=2)?;
+        }
+        if self.mends.is_empty() && drawing.is_curved() {
+            self.two_by_curves::<C>(drawing)?;
+        }
+        if self.mends.is_empty() {
+            self.search(&draft, &mut search, 3..=MOST_CHANGES)?;
         }
         Ok(())
     }
@@ -173,36 +176,6 @@ impl Bench<'_> {
     fn may_lack_candidates(&self, drawing: &Drawing) -> bool {
         self.sheet.lines.len() <= MOST_ALONE
             && (drawing.is_curved() || may_be_inaccurate(self.sheet, self.options))
-    }
-
-    /// Searches for one change within the finer tolerances that a sheet with curves is read within as well.
-    fn one_within_finer<C: Candidates>(&mut self) -> Result<(), Ended> {
-        let usual = imprint_of(self.sheet, self.options, self.watch);
-        for tolerance in finer_tolerances(self.sheet, self.options, usual, self.watch) {
-            let options = Options {
-                tolerance_mm: Some(tolerance),
-                ..self.options.clone()
-            };
-            let drawing = drawing(self.sheet, &options)?;
-            let mut finer = Bench {
-                options: &options,
-                considered: Vec::new(),
-                mends: Vec::new(),
-                ..*self
-            };
-            let wide = widened(&drawing)?;
-            let candidates: C = finer.candidates(&wide, drawing.tolerance)?;
-            let lines = Lines::of(&wide, &candidates);
-            let draft = lines.draft(&candidates);
-            let mut search = Fewest::new(&draft, 1, self.watch);
-            let ended = finer.one_by_curves::<C>(&drawing, &draft, &mut search);
-            self.mends.append(&mut finer.mends);
-            ended?;
-            if !self.mends.is_empty() {
-                break;
-            }
-        }
-        Ok(())
     }
 
     /// Takes each line away, or gives it the other type, and answers the sheet within every tolerance: on a sheet that is read
@@ -239,40 +212,6 @@ impl Bench<'_> {
             }
         }
         Ok(())
-    }
-
-    /// Searches for one change of a drawing with curves.
-    ///
-    /// Lines to add may cut up the surfaces of one another, so that together they hide what each would show: the drawn
-    /// lines are looked at alone first, then the likeliest of the others together, in `wide`, and one by one.
-    fn one_by_curves<C: Candidates>(
-        &mut self,
-        drawing: &Drawing,
-        wide: &Draft<'_>,
-        among_wide: &mut Fewest<'_>,
-    ) -> Result<(), Ended> {
-        let tolerance = drawing.tolerance;
-        let board: C = self.candidates(drawing, tolerance)?;
-        self.search_drawn(drawing, &board)?;
-        self.search(wide, among_wide, 1..=1)?;
-        let otherwise = drawings_otherwise(self.sheet, self.options);
-        let drawings: Vec<&Drawing> = [drawing].into_iter().chain(&otherwise).collect();
-        // Those as likely as each other are tried together, the less likely only if nothing was found.
-        let trials = trials::around_curves(&drawings, &Bare::all(&board))?;
-        let mut groups = trials.chunk_by(|a, b| a.unlikely == b.unlikely);
-        groups.try_for_each(|group| {
-            match self.mends.is_empty() || group[0].unlikely <= LIKELY {
-                true => self.try_all(group),
-                false => Ok(()),
-            }
-        })?;
-        match tolerance.with_noise(drawing.noise) {
-            Some(slack) if self.mends.is_empty() => {
-                let board: C = self.candidates(drawing, slack)?;
-                self.search_drawn(drawing, &board)
-            }
-            _ => Ok(()),
-        }
     }
 
     fn candidates<C: Candidates>(
@@ -351,33 +290,6 @@ impl Bench<'_> {
             true => Err(Ended::Early(Limit::Readings)),
             false => Ok(()),
         }
-    }
-
-    /// Tries lines one by one, as visible and as hidden lines.
-    fn try_all(&mut self, trials: &[Trial]) -> Result<(), Ended> {
-        for Trial { view, shape, .. } in trials {
-            for line_type in [LineType::Visible, LineType::Hidden] {
-                if !self.watch.keep_going() {
-                    return Err(Ended::Early(Limit::Stopped));
-                }
-                let mut sheet = self.sheet.clone();
-                sheet.lines.push(Line {
-                    view: Some(*view),
-                    line_type,
-                    shape: shape.clone(),
-                });
-                let change = Change {
-                    action: Action::Add,
-                    view: *view,
-                    line_type,
-                    shape: shape.clone(),
-                    lines: Vec::new(),
-                    before: None,
-                };
-                self.consider(sheet, vec![change])?;
-            }
-        }
-        Ok(())
     }
 }
 
