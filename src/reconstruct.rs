@@ -72,6 +72,10 @@ pub fn reconstruct_watched(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, Error> {
+    let finer_first = takes_drawn_places_for_one(sheet, options);
+    if finer_first && let Some(outcome) = within_finer(sheet, options, watch) {
+        return Ok(outcome);
+    }
     let first = attempt(sheet, options, watch);
     // On an inaccurate sheet places may be taken apart so that a solid is found but fails its proof.
     let unsolved = match &first {
@@ -84,7 +88,7 @@ pub fn reconstruct_watched(
     if !unsolved {
         return first;
     }
-    if let Some(outcome) = within_finer(sheet, options, watch) {
+    if !finer_first && let Some(outcome) = within_finer(sheet, options, watch) {
         return Ok(outcome);
     }
     if (first.is_err() || may_be_inaccurate(sheet, options))
@@ -114,6 +118,24 @@ fn within_finer(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<O
     let mut tolerances = FINER.iter().map(|share| drawing.tolerance.mm() * share);
     let (outcome, _) = tolerances.find_map(|tolerance| within(tolerance, sheet, options, watch))?;
     Some(outcome)
+}
+
+/// Whether an accurate sheet with curves has places that the tolerance takes for one although they are drawn apart.
+fn takes_drawn_places_for_one(sheet: &Sheet, options: &Options) -> bool {
+    let within = |tolerance_mm| {
+        let options = Options {
+            tolerance_mm,
+            ..options.clone()
+        };
+        drawing(sheet, &options).ok()
+    };
+    let Some(usual) = within(options.tolerance_mm) else {
+        return false;
+    };
+    let finest = usual.tolerance.mm() * FINER[FINER.len() - 1];
+    options.tolerance_mm.is_none()
+        && usual.is_curved()
+        && within(Some(finest)).is_some_and(|finer| !finer.has_the_places_of(&usual))
 }
 
 /// The finer tolerances that are tried one after the other, as shares of the one that suits the size of the sheet: what

@@ -104,7 +104,7 @@ impl Found<'_> {
         if upright && same(b) && same(c) {
             let near = |plane: &Plane| (plane.offset - a[axis]).abs() <= self.tolerance.mm();
             if !self.straight[axis].iter().any(near) {
-                let mut unit = crate::geom::V3::zeros();
+                let mut unit = V3::zeros();
                 unit[axis] = 1.0;
                 self.straight[axis].push(Plane::through(a, &unit));
             }
