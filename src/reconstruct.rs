@@ -74,7 +74,14 @@ pub fn reconstruct_watched(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, Error> {
-    let (first, imprint) = match attempt_with_imprint(sheet, options, watch) {
+    watch.stage(Stage::Views);
+    let usual = drawing(sheet, options);
+    let finer_first =
+        matches!(&usual, Ok(drawing) if finer::takes_places_for_one(drawing, sheet, options));
+    if finer_first && let Some(outcome) = finer::within_finer(sheet, options, None, watch) {
+        return Ok(outcome);
+    }
+    let (first, imprint) = match usual.and_then(|drawing| attempt_on(drawing, options, watch)) {
         Ok((outcome, imprint)) => (Ok(outcome), imprint),
         Err(error) => (Err(error), None),
     };
@@ -89,7 +96,7 @@ pub fn reconstruct_watched(
     if !unsolved {
         return first;
     }
-    if let Some(outcome) = finer::within_finer(sheet, options, imprint, watch) {
+    if !finer_first && let Some(outcome) = finer::within_finer(sheet, options, imprint, watch) {
         return Ok(outcome);
     }
     if (first.is_err() || may_be_inaccurate(sheet, options))
@@ -194,20 +201,11 @@ pub(crate) fn attempt(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, Error> {
-    Ok(attempt_with_imprint(sheet, options, watch)?.0)
-}
-
-/// The same, with the imprint of the candidates, if they have no reading.
-fn attempt_with_imprint(
-    sheet: &Sheet,
-    options: &Options,
-    watch: &dyn Watch,
-) -> Result<Attempted, Error> {
     watch.stage(Stage::Views);
-    attempt_on(drawing(sheet, options)?, options, watch)
+    Ok(attempt_on(drawing(sheet, options)?, options, watch)?.0)
 }
 
-/// An outcome and perhaps the imprint of the candidates.
+/// An outcome, and the imprint of the candidates if they have no reading.
 type Attempted = (Outcome, Option<u64>);
 
 /// The same, once the views are known.

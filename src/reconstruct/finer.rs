@@ -5,8 +5,8 @@ use super::{Candidates, within};
 use crate::geom::arena::Id;
 use crate::options::Watch;
 use crate::outcome::Outcome;
-use crate::sheet::View;
 use crate::sheet::views::drawing;
+use crate::sheet::{Drawing, View};
 use crate::solve::board::{Board, Spot};
 use crate::solve::curved::CurvedBoard;
 use crate::{Options, Sheet};
@@ -16,6 +16,18 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 /// The finer tolerances that are tried one after the other, as shares of the one that suits the size of the sheet: what
 /// programs write is more exact still.
 const FINER: [f64; 2] = [0.2, 0.05];
+
+/// Whether a drawing with curves has places that its tolerance takes for one although they are drawn apart.
+pub(super) fn takes_places_for_one(usual: &Drawing, sheet: &Sheet, options: &Options) -> bool {
+    let finest = Options {
+        tolerance_mm: Some(usual.tolerance.mm() * FINER[FINER.len() - 1]),
+        ..options.clone()
+    };
+    let is_apart = |finer: Drawing| !finer.has_the_places_of(usual);
+    options.tolerance_mm.is_none()
+        && usual.is_curved()
+        && drawing(sheet, &finest).is_ok_and(is_apart)
+}
 
 /// The readings within a finer tolerance, unless the user gave one. `imprint` is that of the candidates within the usual
 /// tolerance, which have no reading.

@@ -32,6 +32,7 @@ mod formulas;
 mod fuzz;
 mod hidden_lines;
 mod inclined;
+mod inclined_random;
 mod laws;
 mod mend;
 mod mend_round;

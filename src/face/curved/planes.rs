@@ -1,12 +1,13 @@
 //! Every plane that two straight candidate edges at a vertex span, and every plane of a round edge.
 
+use super::count;
 use crate::face::surfaces::fitted;
-use crate::geom::P3;
 use crate::geom::arena::Id;
 use crate::geom::path::{Course, Path};
 use crate::geom::plane::Plane;
 use crate::geom::surface::Surface;
 use crate::geom::tolerance::{ROUNDING, Tolerance};
+use crate::geom::{P3, V3};
 use crate::wireframe::Edge;
 use crate::wireframe::curved::CurvedWireframe;
 
@@ -103,7 +104,7 @@ impl Found<'_> {
         if upright && same(b) && same(c) {
             let near = |plane: &Plane| (plane.offset - a[axis]).abs() <= self.tolerance.mm();
             if !self.straight[axis].iter().any(near) {
-                let mut unit = crate::geom::V3::zeros();
+                let mut unit = V3::zeros();
                 unit[axis] = 1.0;
                 self.straight[axis].push(Plane::through(a, &unit));
             }
@@ -125,6 +126,23 @@ impl Found<'_> {
         let typical = ends.get(ends.len() / 2).map_or(0.0, off);
         let good = ends.partition_point(|p| off(p) <= (3.0 * typical).max(ROUNDING));
         ends.truncate(good);
-        self.slanting.push(fitted(plane, &ends));
+        self.slanting
+            .push(self.edge_on(fitted(plane, &ends), &ends));
+    }
+
+    /// A fitted plane made to stand exactly edge-on to the views that see it so, if its points say so within the tolerance: a
+    /// lean of a hair's breadth would be one side of it turned to the view.
+    fn edge_on(&self, plane: Plane, points: &[P3]) -> Plane {
+        let flat = plane
+            .normal
+            .map(|c| if c.abs() <= UPRIGHT { 0.0 } else { c });
+        let middle = points.iter().fold(V3::zeros(), |sum, p| sum + p.coords) / count(points.len());
+        let straight = Plane::through(&middle.into(), &flat.normalize());
+        let near = |p: &P3| straight.distance(p).abs() <= self.tolerance.slack();
+        if flat != plane.normal && points.iter().all(near) {
+            straight
+        } else {
+            plane
+        }
     }
 }

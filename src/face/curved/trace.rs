@@ -12,7 +12,7 @@ use crate::geom::arena::Id;
 use crate::geom::path::{Place, locate};
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{Few, P2, V3};
+use crate::geom::{Few, P2, P3, V3};
 use crate::wireframe::curved::CurvedWireframe;
 use crate::wireframe::{Edge, Vertex};
 use itertools::Itertools;
@@ -40,7 +40,7 @@ pub(super) fn regions(
     if edges.is_empty() {
         return Vec::new();
     }
-    let next = links(wireframe, surface, &edges);
+    let next = links(wireframe, surface, &edges, tolerance);
     let mut seen = vec![false; next.len()];
     let mut outer: Vec<Ring> = Vec::new();
     let mut holes: Vec<Ring> = Vec::new();
@@ -131,7 +131,12 @@ fn without_dangling(wireframe: &CurvedWireframe, edges: &[Id<Edge>]) -> Vec<Id<E
 }
 
 /// The half after each half around the region to its left, by number.
-fn links(wireframe: &CurvedWireframe, surface: &Surface, edges: &[Id<Edge>]) -> Vec<usize> {
+fn links(
+    wireframe: &CurvedWireframe,
+    surface: &Surface,
+    edges: &[Id<Edge>],
+    tolerance: Tolerance,
+) -> Vec<usize> {
     let mut outgoing: Vec<(Id<Vertex>, usize)> = (0..2 * edges.len())
         .map(|number| (start(wireframe, half(edges, number)), number))
         .collect();
@@ -139,7 +144,7 @@ fn links(wireframe: &CurvedWireframe, surface: &Surface, edges: &[Id<Edge>]) -> 
     let mut next = vec![0; outgoing.len()];
     for fan in outgoing.chunk_by(|a, b| a.0 == b.0) {
         let at = wireframe.vertices[fan[0].0.ix()];
-        let normal = surface.normal(&at);
+        let normal = outward(surface, &at, tolerance);
         let [a, b] = across(&normal);
         let length = |number: usize| {
             let [p, q] = wireframe.path(half(edges, number).edge).ends;
@@ -167,6 +172,33 @@ fn links(wireframe: &CurvedWireframe, surface: &Surface, edges: &[Id<Edge>]) -> 
     }
     next
 }
+
+/// The normal at a vertex; at the apex of a cone its axis. A vertex lies about where the apex is, and beside the axis the
+/// normal points to that side.
+fn outward(surface: &Surface, vertex: &P3, tolerance: Tolerance) -> V3 {
+    let normal = surface.normal(vertex);
+    match surface {
+        Surface::Turned(
+            turned @ Turned {
+                axis,
+                profile: Profile::Cone { slope, .. },
+                ..
+            },
+        ) => {
+            let (_, out) = turned.split(vertex);
+            let at_apex = out.norm() <= APEX * tolerance.mm();
+            if at_apex {
+                axis * -slope.signum()
+            } else {
+                normal
+            }
+        }
+        _ => normal,
+    }
+}
+
+/// A vertex that is the apex of a cone lies no farther from its axis, in tolerances: it may be off by one along each axis.
+const APEX: f64 = 2.0;
 
 /// How much of the component of a surface's normal along an object axis is nought.
 fn nought(surface: &Surface, axis: usize) -> f64 {

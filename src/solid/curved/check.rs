@@ -62,6 +62,9 @@ pub(crate) enum Defect {
     /// An edge passes through a face or runs within it.
     #[error("edge {edge} passes through face {face}")]
     Crossing { edge: u32, face: u32 },
+    /// Two faces cross in a closed curve that lies inside both.
+    #[error("faces {} and {} pass through each other", faces[0], faces[1])]
+    Faces { faces: [u32; 2] },
 }
 
 /// How far an edge may lie off its surface, in tolerances: a corner may be off by one along each axis.
@@ -384,6 +387,7 @@ mod tests {
     use super::super::shapes::*;
     use super::*;
     use crate::geom::P3;
+    use crate::geom::plane::Plane;
     use crate::geom::surface::Surface;
 
     fn all(solid: &CurvedSolid) -> Vec<Defect> {
@@ -592,6 +596,46 @@ mod tests {
             defects.iter().any(|d| matches!(d, Defect::Crossing { .. })),
             "{defects:?}"
         );
+    }
+
+    /// A solid between four corners.
+    fn tetrahedron(corners: [P3; 4]) -> Vec<Piece> {
+        let piece = |apex: usize| {
+            let [a, b, c] = [1, 2, 3].map(|k| corners[(apex + k) % 4]);
+            let normal = (b - a).cross(&(c - a));
+            let out = normal.dot(&(a - corners[apex])) > 0.0;
+            let [b, c] = if out { [b, c] } else { [c, b] };
+            let plane = Plane::through(&a, &(b - a).cross(&(c - a)));
+            let border = [[a, b], [b, c], [c, a]].map(|[p, q]| Path::straight(p, q));
+            Piece::new(Surface::Plane(plane), true, vec![border.to_vec()])
+        };
+        [0, 1, 2, 3].map(piece).to_vec()
+    }
+
+    /// A ball of 10 mm whose side pokes a little through the slanting face of a large block: the crossing is a circle inside
+    /// an eighth of the ball and inside the face.
+    #[test]
+    fn faces_that_cross_in_a_closed_curve_are_found() {
+        let arcs = [[[0.0, -10.0], [10.0, 0.0]], [[10.0, 0.0], [0.0, 10.0]]];
+        let half = arcs.map(|[from, to]| Bend::arc(from, to, [0.0; 2], true));
+        let beside = |sum: f64| {
+            let corner = |k: usize| P3::from(V3::repeat(-20.0) + V3::ith(k, sum + 60.0));
+            let block = tetrahedron([corner(0), corner(1), corner(2), P3::new(60.0, 60.0, 60.0)]);
+            let both = sewn(&[turned_about(&half), block].concat());
+            let crossing = |d: &Defect| matches!(d, Defect::Crossing { .. } | Defect::Faces { .. });
+            all(&both).into_iter().filter(crossing).collect::<Vec<_>>()
+        };
+        // The ball reaches as far as x + y + z = 10 times the root of 3.
+        assert_eq!(beside(17.4), []);
+        let [
+            Defect::Faces {
+                faces: [round, flat],
+            },
+        ] = beside(16.8)[..]
+        else {
+            panic!("{:?}", beside(16.8));
+        };
+        assert!(round < 8 && flat >= 8, "{round} {flat}");
     }
 
     /// A bore so near to the side of its block that it breaks through.

@@ -1,6 +1,6 @@
 //! Finds faces that cross where there is no edge, by edges that pass through them.
 //!
-//! Where two faces cross, an edge of the one passes through the other unless the crossing closes within both. Only what
+//! Where two faces cross, an edge of the one passes through the other unless the crossing closes within both (`closed`). Only what
 //! is clearly through counts: the edge lies beyond the tolerance on both sides of the surface, and the place is strictly
 //! inside the other face; or it runs along the surface and strictly inside; or two borders of one face cross at an angle.
 //! Near a tangency "on the border" reaches as far
@@ -9,7 +9,7 @@
 use super::check::Defect;
 use super::inside::{Caster, across};
 use super::trace::{Trace, crossings};
-use super::{CurvedEdge, CurvedSolid};
+use super::{CurvedEdge, CurvedSolid, closed};
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Place;
 use crate::geom::surface::Surface;
@@ -19,7 +19,7 @@ use std::cell::OnceCell;
 use std::ops::ControlFlow;
 
 /// How far from a border is strictly inside, in tolerances.
-const INSIDE: f64 = 4.0;
+pub(super) const INSIDE: f64 = 4.0;
 
 /// Into how many steps a curved edge is cut to look for changes of side.
 const STEPS: u32 = 8;
@@ -66,7 +66,7 @@ pub(super) fn visit<B>(
             report(Defect::Crossing { edge, face })?;
         }
     }
-    ControlFlow::Continue(())
+    closed::visit(solid, caster, (&boxes, tolerance.mm()), report)
 }
 
 /// An edge of a face that crosses another one of it, as seen along an axis.
@@ -182,7 +182,7 @@ fn straight_looks(edge: &CurvedEdge, surface: &Surface) -> Looks {
 }
 
 /// Where a function changes its sign between two places.
-fn change(f: &impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
+pub(super) fn change(f: &impl Fn(f64) -> f64, mut low: f64, mut high: f64) -> f64 {
     let below = f(low) < 0.0;
     for _ in 0..40 {
         let mid = 0.5 * (low + high);

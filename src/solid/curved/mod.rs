@@ -8,6 +8,7 @@
 mod bores;
 pub(crate) mod build;
 pub(crate) mod check;
+mod closed;
 pub(crate) mod contours;
 mod crossing;
 #[cfg(test)]

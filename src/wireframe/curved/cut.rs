@@ -154,9 +154,8 @@ fn parts(stretches: Vec<Stretch>, corners: &Corners, cuts: Vec<Cuts>, reach: f64
                 beside: Vec::new(),
             };
             let same = known.entry([a.min(b), a.max(b)]).or_default();
-            let middle = part.path.middle();
-            let near = |k: &&usize| (parts[**k].path.middle() - middle).norm() <= 2.0 * reach;
-            if let Some(&twin) = same.iter().find(near) {
+            let twin = |k: &&usize| are_one(&parts[**k].path, &part.path, 2.0 * reach);
+            if let Some(&twin) = same.iter().find(twin) {
                 if part.runs.iter().any(Few::is_empty) && !alike(&parts[twin].path, &part.path) {
                     parts[twin].beside.push(part.path);
                 }
@@ -172,6 +171,13 @@ fn parts(stretches: Vec<Stretch>, corners: &Corners, cuts: Vec<Cuts>, reach: f64
         }
     }
     parts
+}
+
+/// Whether two paths between the same corners are one: the middle of each lies on the other. The two middles need not lie
+/// near each other, for a path found in another way may be divided into shares differently.
+fn are_one(a: &Path, b: &Path, reach: f64) -> bool {
+    let passes = |path: &Path, at: P3| share_near(path, &at, reach).is_some();
+    passes(a, b.middle()) && passes(b, a.middle())
 }
 
 /// Whether two paths between the same corners are of one kind.

@@ -108,14 +108,14 @@ impl Finder<'_> {
         looks
     }
 
-    /// Whether all three views have drawn line along a path at a share of its way.
+    /// Whether all three views have drawn line along a path at a share of its way. At its ends a path may have no direction,
+    /// so there line must be drawn at all, and along the path a little before: not along that direction at the very end, for
+    /// a narrow ellipse turns in no time at its extreme.
     fn is_drawn_below(&self, path: &Path, share: f64) -> bool {
-        let (at, along) = if (0.01..=0.99).contains(&share) {
-            path.place(share)
-        } else {
-            (path.point(share), path.direction(share.clamp(0.01, 0.99)))
-        };
+        let inner = share.clamp(0.01, 0.99);
+        let (at, along) = path.place(inner);
         self.is_drawn(&at, Some(&along))
+            && (share == inner || self.is_drawn(&path.point(share), None))
     }
 }
 

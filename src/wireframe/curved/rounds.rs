@@ -2,7 +2,7 @@
 //! other two views shows them as a stretch of one row.
 
 use super::Stretch;
-use super::rows::{Rows, shared, view_of};
+use super::rows::{Row, Rows, shared, view_of};
 use super::straight::point;
 use crate::arrange::{Arrangement, Node, Run};
 use crate::geom::arena::Id;
@@ -10,7 +10,7 @@ use crate::geom::axis::Axes;
 use crate::geom::carrier::Carrier;
 use crate::geom::path::{Conic, Path};
 use crate::geom::tolerance::Tolerance;
-use crate::geom::{P2, V2};
+use crate::geom::{Few, P2, V2};
 use std::f64::consts::PI;
 
 /// A longest chain of pieces on one circle or ellipse that is monotone in both coordinates of its view.
@@ -97,20 +97,25 @@ pub(super) fn stretches(
         for bow in bows(view) {
             for place in 0..places {
                 let (ones, others) = (rows.at(beside, depth, place), rows.at(above, depth, place));
-                if ones.is_empty() || others.is_empty() {
+                if ones.is_empty() && others.is_empty() {
                     continue;
                 }
                 let path = bow.path(view, axes.value(depth, place));
-                for one in ones {
-                    for other in others {
-                        let limits = [(right, one.span), (up, other.span)];
-                        let Some(path) = within(&path, limits, tolerance.mm()) else {
+                let ones = below(ones, &path, right, tolerance);
+                let others = below(others, &path, up, tolerance);
+                for &one in &ones {
+                    for &other in &others {
+                        let spans = [(right, one), (up, other)];
+                        let limits = spans.map(|(axis, row)| Some((axis, row?.span)));
+                        let Some(path) =
+                            within(&path, limits.into_iter().flatten(), tolerance.mm())
+                        else {
                             continue;
                         };
                         let mut runs = [None; 3];
                         runs[view.view.index()] = Some(bow.run);
-                        runs[beside.index()] = Some(one.run);
-                        runs[above.index()] = Some(other.run);
+                        runs[beside.index()] = one.map(|row| row.run);
+                        runs[above.index()] = other.map(|row| row.run);
                         found.push(Stretch {
                             path,
                             runs,
@@ -124,8 +129,27 @@ pub(super) fn stretches(
     found
 }
 
+/// The rows of a view below a path that the view sees from the side, along an axis: none needs to be there if the path gets
+/// nowhere along it, as just beside an extreme. There the view sees it end-on.
+fn below<'r>(
+    rows: &'r [Row],
+    path: &Path,
+    axis: usize,
+    tolerance: Tolerance,
+) -> Few<Option<&'r Row>, 4> {
+    let [a, b] = path.ends.map(|end| end[axis]);
+    if (b - a).abs() <= tolerance.mm() {
+        return [None].into_iter().collect();
+    }
+    rows.iter().map(Some).collect()
+}
+
 /// The part of a path whose coordinates lie within limits, if it is longer than `least`.
-pub(super) fn within(path: &Path, limits: [(usize, [f64; 2]); 2], least: f64) -> Option<Path> {
+pub(super) fn within(
+    path: &Path,
+    limits: impl IntoIterator<Item = (usize, [f64; 2])>,
+    least: f64,
+) -> Option<Path> {
     let mut shares = [0.0_f64, 1.0_f64];
     let mut ends = path.ends;
     for (axis, span) in limits {
