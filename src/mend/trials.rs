@@ -22,7 +22,7 @@ const MOST_SLOPING: usize = 60;
 const MOST_CIRCLES: usize = 36;
 
 /// More lines than this are not tried on a drawing with curves.
-const MOST_TRIALS: usize = 200;
+const MOST_TRIALS: usize = 300;
 
 /// A straight line is put together of no more stretches between candidate corners.
 const MOST_STRETCHES: usize = 6;
@@ -214,7 +214,7 @@ impl<'a> Desk<'a> {
                 });
                 if !self.is_below(view.view, image) {
                     let bare = image.iter().filter(|end| !self.is_loose(view, end));
-                    images.push(self.between(view.view, image, bare.count()));
+                    images.push(self.between(view.view, image, 2 * bare.count()));
                 }
             }
         }
