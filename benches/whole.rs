@@ -128,6 +128,7 @@ fn mending(criterion: &mut Criterion) {
     .into();
     sheets.push(("windows 5".to_owned(), families::windows(5).sheet));
     sheets.push(("pockets 4".to_owned(), families::pockets(4).sheet));
+    sheets.push(("staircase 36".to_owned(), families::staircase(36).sheet));
     let mut group = criterion.benchmark_group("mend");
     group
         .sample_size(10)

@@ -106,7 +106,7 @@ fn answer_times(board: &Board, sheet: &Value) -> Vec<f64> {
 }
 
 /// The aims hold for the engine in the page; a server of a test build is slower than one for use. On round parts the engine
-/// itself takes the time, and a little more than it should: 270 ms for 297 lines.
+/// itself takes most of the time.
 fn answers(board: &Board, way: &str) {
     for (opening, count, aim, slack) in [
         (Opening::Window, 3, 50.0, 4.0),

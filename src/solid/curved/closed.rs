@@ -6,10 +6,12 @@
 
 use super::check::Defect;
 use super::crossing::{INSIDE, change};
+use super::cut::bends_both_ways;
 use super::inside::Caster;
 use super::{CurvedSolid, Patch};
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Place;
+use crate::geom::plane::Plane;
 use crate::geom::surface::Surface;
 use crate::geom::{P3, V3};
 use std::ops::ControlFlow;
@@ -30,15 +32,23 @@ pub(super) fn visit<B>(
         if patch.surface.is_plane() {
             continue;
         }
-        let bulge = Bulge::of(solid, caster, face, tolerance);
         let mut others = Vec::new();
         index.touching(&boxes[face as usize], |other| others.push(other));
-        others.sort_unstable();
-        for other in others {
+        others.retain(|&other| {
             // Of two curved faces, either shows the crossing.
             let surface = &solid.faces[other as usize].surface;
-            let once = surface.is_plane() || other < face;
-            if once && *surface != patch.surface && bulge.passes(other) {
+            match surface {
+                Surface::Plane(plane) => may_bulge_through(&patch.surface, plane),
+                Surface::Turned(_) => other < face && *surface != patch.surface,
+            }
+        });
+        if others.is_empty() {
+            continue;
+        }
+        others.sort_unstable();
+        let bulge = Bulge::of(solid, caster, face, tolerance);
+        for other in others {
+            if bulge.passes(other) {
                 report(Defect::Faces {
                     faces: [face, other],
                 })?;
@@ -46,6 +56,12 @@ pub(super) fn visit<B>(
         }
     }
     ControlFlow::Continue(())
+}
+
+/// Whether a patch can be farthest beyond a plane inside: where it is, its normal is the plane's. Along a cylinder or cone the
+/// way goes on straight to the border, and a patch has a normal across an axis on its border only.
+fn may_bulge_through(surface: &Surface, plane: &Plane) -> bool {
+    bends_both_ways(surface) && plane.normal.iter().all(|n| *n != 0.0)
 }
 
 /// A curved face, to see whether it bulges through others.
@@ -85,10 +101,14 @@ impl<'s> Bulge<'s> {
         let surface = &self.solid.faces[other as usize].surface;
         [1.0, -1.0].into_iter().any(|side| {
             let beyond = |p: &P3| side * surface.distance(p);
+            let is_back = |p: &&P3| beyond(p) < -self.tolerance;
+            if !self.border.iter().any(|p| is_back(&p)) {
+                return false;
+            }
             let farthest = self.farthest(surface, side);
             let through =
                 beyond(&farthest) > self.tolerance && self.is_inside(self.face, &farthest);
-            let mut back = self.border.iter().filter(|p| beyond(p) < -self.tolerance);
+            let mut back = self.border.iter().filter(is_back);
             through
                 && back.any(|end| {
                     let at =
