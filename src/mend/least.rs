@@ -33,6 +33,11 @@ impl Least {
             let Some(set) = needed_of(&forbidden, search)? else {
                 break;
             };
+            if set.is_empty() {
+                // No change helps.
+                changes = most + 1;
+                break;
+            }
             changes += 1;
             forbidden.retain(|literal| !set.contains(literal));
             forbidden.extend(set.iter().filter_map(|literal| after.get(literal)));
@@ -100,4 +105,43 @@ pub(super) fn more_than(
         counts = next;
     }
     counts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::options::Unwatched;
+
+    #[test]
+    fn changes_for_faults_apart_add_up() {
+        let mut search = Search::new(&Unwatched);
+        let [a, b, c, d] = [(); 4].map(|()| search.variable());
+        // One of the first two, and two of the others and the first.
+        for clause in [[a, b], [c, d], [a, c], [a, d]] {
+            search.clause(clause);
+        }
+        let least = Least::of(&[a, b, c, d], 4, &mut search).unwrap();
+        assert_eq!(least.changes, 2);
+        let mut found = 0;
+        while search.solve(&least.just_these) == Answer::Found {
+            let made: Vec<Literal> = [a, b, c, d]
+                .into_iter()
+                .filter(|l| search.holds(*l))
+                .collect();
+            assert_eq!(made.len(), 2);
+            search.clause(made.into_iter().map(|l| !l));
+            found += 1;
+        }
+        assert_eq!(found, 2, "a with c, and a with d");
+    }
+
+    #[test]
+    fn where_no_change_helps_there_are_more_than_any() {
+        let mut search = Search::new(&Unwatched);
+        let [cost, open] = [(); 2].map(|()| search.variable());
+        search.clause([open]);
+        search.clause([!open]);
+        let least = Least::of(&[cost], 4, &mut search).unwrap();
+        assert_eq!(least.changes, 5);
+    }
 }
