@@ -42,8 +42,8 @@ pub(super) struct Choices {
     pub(super) cut: Vec<[Vec<Literal>; 2]>,
     /// Where lines may be added.
     pub(super) rooms: Vec<Room>,
-    /// Every literal that counts as a change.
-    pub(super) costs: Vec<Literal>,
+    /// Every literal that counts as a change; those of one place together.
+    pub(super) costs: Vec<Vec<Literal>>,
 }
 
 impl Choices {
@@ -141,7 +141,7 @@ struct Maker<'s, 'w> {
     search: &'s mut Search<'w>,
     /// Always true.
     yes: Literal,
-    costs: Vec<Literal>,
+    costs: Vec<Vec<Literal>>,
 }
 
 impl<'s, 'w> Maker<'s, 'w> {
@@ -171,7 +171,7 @@ impl<'s, 'w> Maker<'s, 'w> {
     /// A literal that counts as a change.
     fn cost(&mut self) -> Literal {
         let cost = self.search.variable();
-        self.costs.push(cost);
+        self.costs.push(vec![cost]);
         cost
     }
 
@@ -228,22 +228,26 @@ impl<'s, 'w> Maker<'s, 'w> {
     /// For each piece of a run whether an added line covers it; every start of such a line counts.
     fn added(&mut self, count: usize, closed: bool) -> Vec<Literal> {
         let covered: Vec<Literal> = (0..count).map(|_| self.search.variable()).collect();
+        let mut starts: Vec<Literal> = Vec::new();
         for i in 0..count {
             let before = match i {
                 0 if closed => Some(covered[count - 1]),
                 0 => None,
                 _ => Some(covered[i - 1]),
             };
-            let start = self.cost();
+            let start = self.search.variable();
+            starts.push(start);
             self.search
                 .clause([!covered[i], start].into_iter().chain(before));
         }
         if closed {
             // All the way round there is no start.
-            let round = self.cost();
+            let round = self.search.variable();
+            starts.push(round);
             self.search
                 .clause([round].into_iter().chain(covered.iter().map(|l| !*l)));
         }
+        self.costs.push(starts);
         covered
     }
 }

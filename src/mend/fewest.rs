@@ -81,7 +81,7 @@ impl Fewest<'_> {
             Some(least) if changes == least.changes => Ok(Some(least.just_these.clone())),
             _ => {
                 if self.more_than.is_empty() {
-                    self.more_than = more_than(costs, self.most, search);
+                    self.more_than = more_than(&costs.concat(), self.most, search);
                 }
                 let too_many = self.more_than.get(changes);
                 Ok(Some(

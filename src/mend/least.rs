@@ -2,8 +2,10 @@
 //!
 //! Changes are forbidden, all of them; the solver says which of these together cannot be, one of them must be made after
 //! all, and from then on only a second one of that set is forbidden. So the number of changes grows by one each time, until a
-//! drawing is possible: with that many changes and no fewer. (The method is known from searches for the most clauses that
-//! can be met together: Andres, Kaufmann, Matheis, Schaub 2012, and Morgado, Dodaro, Marques-Silva 2014; from memory.)
+//! drawing is possible: with that many changes and no fewer. Changes at one place are forbidden as one until one of them is
+//! needed: the solver has fewer to say no to, and blames smaller sets. (The method is known from searches for the most
+//! clauses that can be met together: Andres, Kaufmann, Matheis, Schaub 2012, and Morgado, Dodaro, Marques-Silva 2014; from
+//! memory.)
 
 use crate::solve::enumerate::Stopped;
 use crate::solve::literal::Literal;
@@ -19,16 +21,26 @@ pub(super) struct Least {
 }
 
 impl Least {
-    /// Looks for the least number among `costs`, which are the literals that count as a change, but not beyond `most`.
+    /// Looks for the least number among `costs`, which are the literals that count as a change, those of one place together,
+    /// but not beyond `most`.
     pub(super) fn of(
-        costs: &[Literal],
+        costs: &[Vec<Literal>],
         most: usize,
         search: &mut Search<'_>,
     ) -> Result<Self, Stopped> {
         let mut changes = 0;
-        let mut forbidden = costs.to_vec();
         // What is forbidden next once a set must have one more.
         let mut after: FxHashMap<Literal, Literal> = FxHashMap::default();
+        // The literals of the places that are still forbidden as one.
+        let mut places: FxHashMap<Literal, &[Literal]> = FxHashMap::default();
+        let mut forbidden = Vec::new();
+        for place in costs {
+            let any = any_of(place, search);
+            forbidden.push(any);
+            if place.len() > 1 {
+                places.insert(any, place);
+            }
+        }
         while changes <= most {
             let Some(set) = needed_of(&forbidden, search)? else {
                 break;
@@ -40,11 +52,15 @@ impl Least {
             }
             changes += 1;
             forbidden.retain(|literal| !set.contains(literal));
-            forbidden.extend(set.iter().filter_map(|literal| after.get(literal)));
             search.clause(set.iter().copied());
-            let counts = more_than(&set, most, search);
-            after.extend(counts[1..].windows(2).map(|pair| (pair[0], pair[1])));
-            forbidden.extend(counts.get(1));
+            let opened = set.iter().filter_map(|literal| places.remove(literal));
+            let counted: Vec<&[Literal]> = opened.chain([&set[..]]).collect();
+            for literals in counted {
+                let counts = more_than(literals, most, search);
+                after.extend(counts.windows(2).map(|pair| (pair[0], pair[1])));
+                forbidden.extend(counts.get(1));
+            }
+            forbidden.extend(set.iter().filter_map(|literal| after.get(literal)));
         }
         let just_these = forbidden.into_iter().map(|literal| !literal).collect();
         Ok(Least {
@@ -52,6 +68,18 @@ impl Least {
             just_these,
         })
     }
+}
+
+/// A literal that holds if any of some does.
+fn any_of(literals: &[Literal], search: &mut Search<'_>) -> Literal {
+    if let [only] = literals {
+        return *only;
+    }
+    let any = search.variable();
+    for literal in literals {
+        search.clause([!*literal, any]);
+    }
+    any
 }
 
 /// Some of the literals that cannot all be false; none if they can.
@@ -120,7 +148,8 @@ mod tests {
         for clause in [[a, b], [c, d], [a, c], [a, d]] {
             search.clause(clause);
         }
-        let least = Least::of(&[a, b, c, d], 4, &mut search).unwrap();
+        let apart = [a, b, c, d].map(|change| vec![change]);
+        let least = Least::of(&apart, 4, &mut search).unwrap();
         assert_eq!(least.changes, 2);
         let mut found = 0;
         while search.solve(&least.just_these) == Answer::Found {
@@ -136,12 +165,36 @@ mod tests {
     }
 
     #[test]
+    fn changes_at_one_place_are_counted_one_by_one() {
+        let mut search = Search::new(&Unwatched);
+        let [a, b, c, d] = [(); 4].map(|()| search.variable());
+        // Two of the first three, which are at one place, or one of them and the last.
+        for clause in [[a, b], [a, c], [b, c]] {
+            search.clause(clause.into_iter().chain([d]));
+        }
+        search.clause([a, b, c]);
+        let least = Least::of(&[vec![a, b, c], vec![d]], 4, &mut search).unwrap();
+        assert_eq!(least.changes, 2);
+        let mut found = 0;
+        while search.solve(&least.just_these) == Answer::Found {
+            let made: Vec<Literal> = [a, b, c, d]
+                .into_iter()
+                .filter(|l| search.holds(*l))
+                .collect();
+            assert_eq!(made.len(), 2);
+            search.clause(made.into_iter().map(|l| !l));
+            found += 1;
+        }
+        assert_eq!(found, 6, "any two of the four");
+    }
+
+    #[test]
     fn where_no_change_helps_there_are_more_than_any() {
         let mut search = Search::new(&Unwatched);
         let [cost, open] = [(); 2].map(|()| search.variable());
         search.clause([open]);
         search.clause([!open]);
-        let least = Least::of(&[cost], 4, &mut search).unwrap();
+        let least = Least::of(&[vec![cost]], 4, &mut search).unwrap();
         assert_eq!(least.changes, 5);
     }
 }
