@@ -278,7 +278,7 @@ fn search_within<C: Candidates>(
 ) -> Result<Option<(C, Answers)>, CrowdedError> {
     watch.stage(Stage::Edges);
     let lifted = C::lift(drawing, tolerance)?;
-    if !options.explain && C::is_hopeless(&lifted.edges) {
+    if !options.explain && lifted.lacks_edge::<C>(|_| true) {
         return Ok(None);
     }
     watch.stage(Stage::Faces);

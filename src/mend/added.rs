@@ -1,23 +1,20 @@
 //! Lines to add that are tried one by one, alone or together with a change of what is drawn, on sheets with curves above all.
 
-use super::apply;
 use super::fewest::Fewest;
 use super::trials::{self, Bare, Trial};
-use super::widen::widened;
+use super::widen::{FRESH, widened};
 use super::{Bench, Draft, Ended, Lines};
 use crate::outcome::{Action, Change};
 use crate::reconstruct::{Candidates, finer_tolerances, imprint_of};
 use crate::sheet::Drawing;
 use crate::sheet::views::{drawing, drawings_otherwise};
-use crate::solve::enumerate::Stopped;
 use crate::{Limit, Line, LineType, Options, Sheet};
+use rustc_hash::FxHashSet;
 use std::iter::once;
+use std::slice;
 
 /// Lines no less likely than this are tried even if a change was found.
 const LIKELY: usize = 1;
-
-/// No more lines are tried together with a change of what is drawn.
-const MOST_PAIRED: usize = 30;
 
 impl Bench<'_> {
     /// Searches for one change of a drawing with curves.
@@ -41,7 +38,7 @@ impl Bench<'_> {
         let mut groups = trials.chunk_by(|a, b| a.unlikely == b.unlikely);
         groups.try_for_each(|group| {
             match self.mends.is_empty() || group[0].unlikely <= LIKELY {
-                true => self.try_all(group),
+                true => self.try_all::<C>(drawing, group),
                 false => Ok(()),
             }
         })?;
@@ -84,78 +81,109 @@ impl Bench<'_> {
         Ok(())
     }
 
-    /// Searches for two changes: a likely line is added, and what is drawn is changed as well.
-    pub(super) fn two_by_curves<C: Candidates>(&mut self, drawing: &Drawing) -> Result<(), Ended> {
-        let board: C = self.candidates(drawing, drawing.tolerance)?;
-        let trials = trials::around_curves(&[drawing], &Bare::all(&board))?;
-        for trial in trials.iter().take(MOST_PAIRED) {
-            for line_type in [LineType::Visible, LineType::Hidden] {
-                let (sheet, change) = with_line(self.sheet, trial, line_type);
-                self.one_more::<C>(&sheet, &change)?;
-            }
-        }
-        Ok(())
-    }
-
-    /// Searches for one change of a sheet to which a line was added.
-    fn one_more<C: Candidates>(&mut self, sheet: &Sheet, added: &Change) -> Result<(), Ended> {
-        if !self.watch.keep_going() {
-            return Err(Ended::Early(Limit::Stopped));
-        }
-        let Ok(drawing) = drawing(sheet, self.options) else {
-            return Ok(());
-        };
-        let found = C::find(&drawing, drawing.tolerance, self.options, self.watch);
-        let Ok(board) = found else {
-            return Ok(());
-        };
-        let lines = Lines::of(&drawing, &board);
-        let draft = lines.draft(&board);
-        let mut search = Fewest::new(&draft, 1, self.watch);
-        let next = |search: &mut Fewest<'_>| match search.next(1) {
-            Err(Stopped) => Err(Ended::Early(Limit::Stopped)),
-            Ok(edits) => Ok(edits),
-        };
-        while let Some(edits) = next(&mut search)? {
-            let (mended, changes) = apply::applied(&draft, sheet, &edits);
-            let is_new = |change: &Change| change.lines.contains(&self.sheet.lines.len());
-            if !changes.iter().any(is_new) {
-                self.consider(mended, once(added.clone()).chain(changes).collect())?;
-            }
-        }
-        Ok(())
-    }
-
-    /// Tries lines one by one, as visible and as hidden lines.
-    pub(super) fn try_all(&mut self, trials: &[Trial]) -> Result<(), Ended> {
+    /// Tries lines one by one, each laid out on the drawing, so that the search says how it is drawn.
+    pub(super) fn try_all<C: Candidates>(
+        &mut self,
+        drawing: &Drawing,
+        trials: &[Trial],
+    ) -> Result<(), Ended> {
         for trial in trials {
-            for line_type in [LineType::Visible, LineType::Hidden] {
-                if !self.watch.keep_going() {
-                    return Err(Ended::Early(Limit::Stopped));
-                }
-                let (sheet, change) = with_line(self.sheet, trial, line_type);
-                self.consider(sheet, vec![change])?;
+            if !self.watch.keep_going() {
+                return Err(Ended::Early(Limit::Stopped));
             }
+            match laid_out(self.sheet, self.options, drawing, slice::from_ref(trial)) {
+                Some(laid) => self.one_among::<C>(&laid)?,
+                None => self.try_both(trial)?,
+            }
+        }
+        Ok(())
+    }
+
+    /// Searches for one change of a drawing in which a line is laid out.
+    fn one_among<C: Candidates>(&mut self, laid: &Drawing) -> Result<(), Ended> {
+        let before = self.mends.len();
+        let slack = laid.tolerance.with_noise(laid.noise);
+        for tolerance in once(laid.tolerance).chain(slack) {
+            let Ok(lifted) = C::lift(laid, tolerance) else {
+                continue;
+            };
+            // Drawn line that nothing lies over needs a change as well.
+            if lifted.lacks_edge::<C>(|piece| piece.lines.iter().any(|line| *line != FRESH)) {
+                continue;
+            }
+            if let Ok(board) = C::on(lifted, laid, tolerance, self.options) {
+                self.search_drawn(laid, &board)?;
+            }
+            if self.mends.len() > before {
+                break;
+            }
+        }
+        Ok(())
+    }
+
+    /// Tries a line that is drawn as one with others of its type, as a visible and as a hidden one.
+    fn try_both(&mut self, trial: &Trial) -> Result<(), Ended> {
+        for line_type in [LineType::Visible, LineType::Hidden] {
+            let sheet = with_lines(self.sheet, slice::from_ref(trial), line_type);
+            let change = Change {
+                action: Action::Add,
+                view: trial.view,
+                line_type,
+                shape: trial.shape.clone(),
+                lines: Vec::new(),
+                before: None,
+            };
+            self.consider(sheet, vec![change])?;
         }
         Ok(())
     }
 }
 
-/// A sheet with a line more, and that as a change.
-fn with_line(sheet: &Sheet, trial: &Trial, line_type: LineType) -> (Sheet, Change) {
+/// The drawing of a sheet with lines more that may be drawn or not; none if they are not told from other lines.
+pub(super) fn laid_out(
+    sheet: &Sheet,
+    options: &Options,
+    without: &Drawing,
+    trials: &[Trial],
+) -> Option<Drawing> {
+    let first = u32::try_from(sheet.lines.len()).ok()?;
+    // Arcs are drawn as one with those of their type that they go on from.
+    [LineType::Hidden, LineType::Visible]
+        .into_iter()
+        .find_map(|line_type| {
+            let mut laid = drawing(&with_lines(sheet, trials, line_type), options).ok()?;
+            let numbers = numbers_of(&laid);
+            let all = (first..).take(trials.len()).chain(numbers_of(without));
+            let are_apart = all.into_iter().all(|number| numbers.contains(&number));
+            if !are_apart || !laid.problems.is_empty() {
+                return None;
+            }
+            let segments = laid.views.iter_mut().flatten();
+            let arcs = laid.arcs.iter_mut().flatten();
+            let lines = segments
+                .map(|s| &mut s.line)
+                .chain(arcs.map(|a| &mut a.line));
+            lines
+                .filter(|line| **line >= first)
+                .for_each(|line| *line = FRESH);
+            Some(laid)
+        })
+}
+
+/// The numbers of the lines that a drawing shows.
+fn numbers_of(drawing: &Drawing) -> FxHashSet<u32> {
+    let segments = drawing.views.iter().flatten().map(|s| s.line);
+    let arcs = drawing.arcs.iter().flatten().map(|a| a.line);
+    segments.chain(arcs).collect()
+}
+
+/// A sheet with lines more, all of one type.
+fn with_lines(sheet: &Sheet, trials: &[Trial], line_type: LineType) -> Sheet {
     let mut sheet = sheet.clone();
-    sheet.lines.push(Line {
+    sheet.lines.extend(trials.iter().map(|trial| Line {
         view: Some(trial.view),
         line_type,
         shape: trial.shape.clone(),
-    });
-    let change = Change {
-        action: Action::Add,
-        view: trial.view,
-        line_type,
-        shape: trial.shape.clone(),
-        lines: Vec::new(),
-        before: None,
-    };
-    (sheet, change)
+    }));
+    sheet
 }

@@ -34,7 +34,7 @@ pub(super) struct Fewest<'a> {
 impl<'a> Fewest<'a> {
     /// A search for up to `most` changes at a time.
     pub(super) fn new(draft: &'a Draft<'a>, most: usize, watch: &'a dyn Watch) -> Self {
-        let mut search = Search::new(watch);
+        let mut search = Search::untried(watch);
         let choices = Choices::new(draft.board, draft.elements, draft.units, &mut search);
         let run = Run::start(draft.board, search, &mut |_, spot| {
             let ink = choices.ink(spot.view, draft.board.piece(spot));
@@ -69,19 +69,28 @@ impl<'a> Fewest<'a> {
 }
 
 impl Fewest<'_> {
+    /// The least number of changes; more than asked for if so many are not enough.
+    pub(super) fn least(&mut self) -> Result<usize, Stopped> {
+        if self.least.is_none() {
+            self.least = Some(Least::of(
+                &self.choices.costs,
+                self.most,
+                &mut self.run.search,
+            )?);
+        }
+        Ok(self.least.as_ref().map_or(0, |least| least.changes))
+    }
+
     /// What holds if there are at most so many changes; none if there must be more.
     fn assumed(&mut self, changes: usize) -> Result<Option<Vec<Literal>>, Stopped> {
-        let search = &mut self.run.search;
-        let costs = &self.choices.costs;
-        if self.least.is_none() {
-            self.least = Some(Least::of(costs, self.most, search)?);
-        }
+        self.least()?;
         match &self.least {
             Some(least) if changes < least.changes => Ok(None),
             Some(least) if changes == least.changes => Ok(Some(least.just_these.clone())),
             _ => {
                 if self.more_than.is_empty() {
-                    self.more_than = more_than(&costs.concat(), self.most, search);
+                    let costs = self.choices.costs.concat();
+                    self.more_than = more_than(&costs, self.most, &mut self.run.search);
                 }
                 let too_many = self.more_than.get(changes);
                 Ok(Some(

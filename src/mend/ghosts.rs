@@ -115,7 +115,8 @@ fn see(shown: View, ends: [[u32; 3]; 2], found: &mut [Vec<Stroke>; 3]) {
 }
 
 /// The sloping lines that could be added to each view and whose slope no other view shows, at most `most` in all, likeliest
-/// first by where they end: where drawn line merely ends, where it passes by without a node, or at any node.
+/// first by where they end: where drawn line merely ends, where it passes by without a node, or at any node. How unlikely
+/// each is comes with it.
 ///
 /// # Errors
 /// If there are too many corners.
@@ -123,7 +124,7 @@ pub(super) fn sloping(
     views: &[Arrangement; 3],
     most: usize,
     tolerance: Tolerance,
-) -> Result<Vec<(View, Stroke)>, CrowdedError> {
+) -> Result<Vec<(usize, View, Stroke)>, CrowdedError> {
     let mut found: [Vec<(View, Stroke)>; RANKS] = Default::default();
     for lacking in View::ALL {
         let supported = Supported::new(views, lacking, tolerance);
@@ -138,7 +139,9 @@ pub(super) fn sloping(
             found.extend(here.into_iter().map(|stroke| (lacking, stroke)));
         }
     }
-    Ok(found.into_iter().flatten().take(most).collect())
+    let ranked = found.into_iter().enumerate();
+    let lines = ranked.flat_map(|(rank, lines)| lines.into_iter().map(move |(v, s)| (rank, v, s)));
+    Ok(lines.take(most).collect())
 }
 
 /// How likely a line with two ends may be: the sum of what its ends are.

@@ -20,6 +20,7 @@ mod lines;
 mod rings;
 mod rounds;
 mod same;
+mod several;
 mod sides;
 mod trials;
 pub(crate) mod widen;
@@ -99,6 +100,10 @@ pub fn mend(
         Err(Ended::Failed(error)) => return Err(error),
     };
     mending.mends = bench.mends;
+    let least = mending.mends.iter().map(|mend| mend.changes.len()).min();
+    mending
+        .mends
+        .retain(|mend| Some(mend.changes.len()) == least);
     mending.mends.sort_by_key(unlikely);
     Ok(mending)
 }
@@ -149,10 +154,10 @@ impl Bench<'_> {
             self.one_by_curves::<C>(drawing, &draft, &mut search)?;
         } else {
             self.search(&draft, &mut search, 1..=1)?;
-            self.try_all(&trials::sloping(drawing)?)?;
+            self.try_all::<C>(drawing, &trials::sloping(drawing)?)?;
             if self.mends.is_empty() {
                 // The only curve may be the one that is missing.
-                self.try_all(&trials::circles(drawing)?)?;
+                self.try_all::<CurvedBoard>(drawing, &trials::circles(drawing)?)?;
             }
         }
         if self.mends.is_empty() && self.may_lack_candidates(drawing) {
@@ -162,13 +167,10 @@ impl Bench<'_> {
             }
         }
         if self.mends.is_empty() {
-            self.search(&draft, &mut search, 2..=2)?;
-        }
-        if self.mends.is_empty() && drawing.is_curved() {
-            self.two_by_curves::<C>(drawing)?;
-        }
-        if self.mends.is_empty() {
-            self.search(&draft, &mut search, 3..=MOST_CHANGES)?;
+            match drawing.is_curved() {
+                true => self.several_by_curves::<C>(drawing, &draft, &mut search)?,
+                false => self.several_straight::<C>(drawing, &draft, &mut search)?,
+            }
         }
         Ok(())
     }
@@ -241,6 +243,7 @@ impl Bench<'_> {
         search: &mut Fewest<'_>,
         changes: RangeInclusive<usize>,
     ) -> Result<(), Ended> {
+        let before = self.mends.len();
         for changes in changes {
             loop {
                 match search.next(changes) {
@@ -252,7 +255,7 @@ impl Bench<'_> {
                     }
                 }
             }
-            if !self.mends.is_empty() {
+            if self.mends.len() > before {
                 break;
             }
         }

@@ -27,7 +27,11 @@ const MOST_TRIALS: usize = 300;
 /// A straight line is put together of no more stretches between candidate corners.
 const MOST_STRETCHES: usize = 6;
 
+/// How unlikely a sloping line is on a drawing with curves.
+const SLOPING_BY_CURVES: usize = 2;
+
 /// A line that could be added.
+#[derive(Clone)]
 pub(super) struct Trial {
     pub(super) view: View,
     pub(super) shape: Shape,
@@ -159,7 +163,7 @@ impl<'a> Desk<'a> {
         let strokes = ghosts::sloping(&self.views, most, self.drawing.tolerance)?;
         let lines = strokes.into_iter();
         Ok(lines
-            .map(|(view, stroke)| self.line(view, stroke, 2))
+            .map(|(unlikely, view, stroke)| self.line(view, stroke, unlikely))
             .collect())
     }
 

@@ -1,11 +1,12 @@
 //! The two kinds of candidates, for drawings with straight lines only and for all others: how they are found in a drawing, and
 //! how a choice among them becomes a proven reading.
 
-use crate::arrange::Arrangement;
 use crate::arrange::split::arrange;
+use crate::arrange::{Arrangement, Piece};
 use crate::error::InternalError;
 use crate::face::Faces;
 use crate::face::curved::CurvedFaces;
+use crate::geom::arena::Id;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
 use crate::options::{Stage, Watch};
@@ -34,8 +35,8 @@ pub(crate) trait Candidates: Board + Sized {
     /// Every vertex and edge that the views allow.
     fn lift(drawing: &Drawing, tolerance: Tolerance) -> Result<Lifted<Self::Edges>, CrowdedError>;
 
-    /// Whether some drawn line has no candidate edge over it, so that no solid has the views.
-    fn is_hopeless(edges: &Self::Edges) -> bool;
+    /// The pieces of each view that no candidate edge lies over: if they stay as they are, no solid has the views.
+    fn without_edge(edges: &Self::Edges) -> &[Vec<Id<Piece>>; 3];
 
     /// The candidates with every face that the edges allow.
     fn on(
@@ -71,7 +72,20 @@ pub(crate) trait Candidates: Board + Sized {
 /// Three views and the candidate edges above them.
 pub(crate) struct Lifted<E> {
     views: [Arrangement; 3],
-    pub(super) edges: E,
+    edges: E,
+}
+
+impl<E> Lifted<E> {
+    /// Whether some piece for which this holds has no candidate edge over it.
+    pub(crate) fn lacks_edge<C: Candidates<Edges = E>>(&self, of: impl Fn(&Piece) -> bool) -> bool {
+        let views = self
+            .views
+            .iter()
+            .zip(<C as Candidates>::without_edge(&self.edges));
+        let mut pieces =
+            views.flat_map(|(view, bare)| bare.iter().map(|piece| &view.pieces[*piece]));
+        pieces.any(of)
+    }
 }
 
 impl Candidates for FlatBoard {
@@ -83,8 +97,8 @@ impl Candidates for FlatBoard {
         Ok(Lifted { views, edges })
     }
 
-    fn is_hopeless(edges: &Wireframe) -> bool {
-        edges.without_edge.iter().any(|pieces| !pieces.is_empty())
+    fn without_edge(edges: &Wireframe) -> &[Vec<Id<Piece>>; 3] {
+        &edges.without_edge
     }
 
     fn on(
@@ -141,8 +155,8 @@ impl Candidates for CurvedBoard {
         Ok(Lifted { views, edges })
     }
 
-    fn is_hopeless(edges: &CurvedWireframe) -> bool {
-        edges.without_edge.iter().any(|pieces| !pieces.is_empty())
+    fn without_edge(edges: &CurvedWireframe) -> &[Vec<Id<Piece>>; 3] {
+        &edges.without_edge
     }
 
     fn on(

@@ -27,8 +27,8 @@ pub(crate) struct Search<'w> {
     ends: Vec<usize>,
     /// What propagation fixed, by variable.
     fixed: Vec<Option<bool>>,
-    /// Literals worth trying out beforehand.
-    probes: Vec<Literal>,
+    /// Literals worth trying out beforehand; none if nothing is tried out.
+    probes: Option<Vec<Literal>>,
     /// Set once the clauses contradict one another whatever is assumed.
     hopeless: bool,
     /// The solver for what is left open, made when there is something.
@@ -66,11 +66,19 @@ impl<'w> Search<'w> {
             gathered: Vec::new(),
             ends: Vec::new(),
             fixed: Vec::new(),
-            probes: Vec::new(),
+            probes: Some(Vec::new()),
             hopeless: false,
             solver: None,
             inner: Vec::new(),
             buffer: Vec::new(),
+        }
+    }
+
+    /// No clauses yet, and nothing is tried out before the search: where much is left open, that tells little.
+    pub(crate) fn untried(watch: &'w dyn Watch) -> Self {
+        Search {
+            probes: None,
+            ..Search::new(watch)
         }
     }
 
@@ -91,7 +99,9 @@ impl<'w> Search<'w> {
 
     /// Says that a literal decides much: it is tried out either way before the search.
     pub(crate) fn probe(&mut self, literal: Literal) {
-        self.probes.push(literal);
+        self.probes
+            .iter_mut()
+            .for_each(|probes| probes.push(literal));
     }
 
     /// At least one of the literals must hold.
@@ -126,7 +136,7 @@ impl<'w> Search<'w> {
         let gathered = std::mem::take(&mut self.gathered);
         let ends = std::mem::take(&mut self.ends);
         let clauses = Consequences::new(&gathered, &ends, self.variables as usize);
-        match clauses.draw(&self.probes) {
+        match clauses.draw(self.probes.as_deref().unwrap_or_default()) {
             Ok(values) => {
                 self.fixed.resize(self.variables as usize, None);
                 for (fixed, value) in self.fixed.iter_mut().zip(values) {

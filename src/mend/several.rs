@@ -1,0 +1,196 @@
+//! Several lines that are missing at a time, and other changes with them.
+//!
+//! Lines to add are laid out one after the other, each where it makes the least number of changes smaller: those that
+//! leave the fewest are looked at further. What is drawn of them, and what else is changed, the search says.
+
+use super::added::laid_out;
+use super::fewest::Fewest;
+use super::trials::{self, Bare, Trial};
+use super::widen::widened;
+use super::{Bench, Draft, Ended, Lines, MOST_CHANGES};
+use crate::Limit;
+use crate::reconstruct::Candidates;
+use crate::sheet::Drawing;
+use itertools::Itertools;
+
+/// The changes that a drawing needs are not counted further.
+const MOST_NEEDED: usize = 12;
+
+/// No more lines are laid out next to one choice of lines.
+const MOST_NEXT: usize = 40;
+
+/// No more choices of lines are looked at further.
+const MOST_KEPT: usize = 3;
+
+/// No more sloping lines are laid out together.
+const MOST_SLOPING: usize = 8;
+
+/// Sloping lines less likely than this are not laid out together.
+const LIKELY: usize = 2;
+
+/// On a sheet with more lines and no curves, sloping lines are laid out only if nothing else was found.
+const MOST_LINES: usize = 100;
+
+/// Lines that are laid out.
+struct Laid {
+    trials: Vec<Trial>,
+    /// How many changes the drawing needs at least if they may be drawn.
+    needed: usize,
+}
+
+impl Bench<'_> {
+    /// Searches for two to four changes of a drawing with curves.
+    pub(super) fn several_by_curves<C: Candidates>(
+        &mut self,
+        drawing: &Drawing,
+        wide: &Draft<'_>,
+        among_wide: &mut Fewest<'_>,
+    ) -> Result<(), Ended> {
+        self.search(wide, among_wide, 2..=2)?;
+        if self.mends.is_empty() {
+            self.one_after_another::<C>(drawing)?;
+        }
+        if self.mends.is_empty() {
+            self.search(wide, among_wide, 3..=MOST_CHANGES)?;
+        }
+        Ok(())
+    }
+
+    /// Searches for two to four changes of a drawing without curves.
+    pub(super) fn several_straight<C: Candidates>(
+        &mut self,
+        drawing: &Drawing,
+        wide: &Draft<'_>,
+        among_wide: &mut Fewest<'_>,
+    ) -> Result<(), Ended> {
+        self.search(wide, among_wide, 2..=MOST_CHANGES)?;
+        let is_small = self.sheet.lines.len() <= MOST_LINES;
+        if is_small || self.mends.is_empty() {
+            self.sloping_together::<C>(drawing)?;
+        }
+        if is_small && self.mends.is_empty() {
+            self.one_after_another::<C>(drawing)?;
+        }
+        Ok(())
+    }
+
+    /// Searches for up to four changes, some of them lines to add.
+    fn one_after_another<C: Candidates>(&mut self, drawing: &Drawing) -> Result<(), Ended> {
+        let needed = self.needed::<C>(drawing, MOST_NEEDED)?;
+        let mut kept = vec![Laid {
+            trials: Vec::new(),
+            needed: needed.unwrap_or(MOST_NEEDED + 1),
+        }];
+        let mut most = MOST_CHANGES;
+        for count in 1..=MOST_CHANGES {
+            if count > most {
+                break;
+            }
+            let mut next = Vec::new();
+            for laid in &kept {
+                next.extend(self.with_one_more::<C>(drawing, laid)?);
+            }
+            next.sort_by_key(|laid| laid.needed);
+            let mut best = None;
+            for laid in &next {
+                if laid.needed <= best.unwrap_or(most) && self.found_among::<C>(drawing, laid)? {
+                    best = Some(laid.needed);
+                }
+            }
+            // With more lines laid out only fewer changes are worth a look.
+            most = best.map_or(most, |best| best - 1);
+            next.truncate(MOST_KEPT);
+            kept = next;
+        }
+        Ok(())
+    }
+
+    /// Searches for fewer changes than were found, the likeliest sloping lines laid out all together.
+    fn sloping_together<C: Candidates>(&mut self, drawing: &Drawing) -> Result<(), Ended> {
+        let sloping = trials::sloping(drawing)?;
+        let likely = sloping
+            .into_iter()
+            .take_while(|trial| trial.unlikely <= LIKELY);
+        let trials = likely.take(MOST_SLOPING).collect_vec();
+        let fewest = self.mends.iter().map(|mend| mend.changes.len()).min();
+        let most = fewest.map_or(MOST_CHANGES, |fewest| fewest - 1);
+        if trials.is_empty() || most < 2 {
+            return Ok(());
+        }
+        let Some(wide) = laid_out(self.sheet, self.options, drawing, &trials) else {
+            return Ok(());
+        };
+        let (wide, board) = self.board_of::<C>(&wide)?;
+        let lines = Lines::of(&wide, &board);
+        let draft = lines.draft(&board);
+        let mut search = Fewest::new(&draft, most, self.watch);
+        self.search(&draft, &mut search, 2..=most)
+    }
+
+    /// The lines laid out and one more, where that makes the least number of changes smaller.
+    fn with_one_more<C: Candidates>(
+        &self,
+        drawing: &Drawing,
+        laid: &Laid,
+    ) -> Result<Vec<Laid>, Ended> {
+        let Some(wide) = laid_out(self.sheet, self.options, drawing, &laid.trials) else {
+            return Ok(Vec::new());
+        };
+        let trials = if wide.is_curved() {
+            let board: C = self.candidates(&wide, wide.tolerance)?;
+            trials::around_curves(&[&wide], &Bare::all(&board))?
+        } else {
+            trials::sloping(&wide)?
+        };
+        let mut better = Vec::new();
+        for trial in trials.into_iter().take(MOST_NEXT) {
+            let trials = laid.trials.iter().cloned().chain([trial]).collect_vec();
+            let Some(wide) = laid_out(self.sheet, self.options, drawing, &trials) else {
+                continue;
+            };
+            let needed = self.needed::<C>(&wide, laid.needed - 1)?;
+            better.extend(needed.map(|needed| Laid { trials, needed }));
+        }
+        Ok(better)
+    }
+
+    /// The least number of changes that a drawing needs, if it is not more than `most`.
+    fn needed<C: Candidates>(&self, wide: &Drawing, most: usize) -> Result<Option<usize>, Ended> {
+        let found = self.board_of::<C>(wide);
+        let Ok((wide, board)) = found else {
+            return Ok(None);
+        };
+        let lines = Lines::of(&wide, &board);
+        let draft = lines.draft(&board);
+        let mut search = Fewest::new(&draft, most, self.watch);
+        let needed = search.least().map_err(|_| Ended::Early(Limit::Stopped))?;
+        Ok((needed <= most).then_some(needed))
+    }
+
+    /// Searches for the least number of changes with lines laid out.
+    fn found_among<C: Candidates>(
+        &mut self,
+        drawing: &Drawing,
+        laid: &Laid,
+    ) -> Result<bool, Ended> {
+        let before = self.mends.len();
+        let Some(wide) = laid_out(self.sheet, self.options, drawing, &laid.trials) else {
+            return Ok(false);
+        };
+        let (wide, board) = self.board_of::<C>(&wide)?;
+        let lines = Lines::of(&wide, &board);
+        let draft = lines.draft(&board);
+        let mut search = Fewest::new(&draft, laid.needed, self.watch);
+        self.search(&draft, &mut search, laid.needed..=laid.needed)?;
+        Ok(self.mends.len() > before)
+    }
+
+    fn board_of<C: Candidates>(&self, wide: &Drawing) -> Result<(Drawing, C), Ended> {
+        let wide = match wide.is_curved() {
+            true => wide.clone(),
+            false => widened(wide)?,
+        };
+        let board = self.candidates(&wide, wide.tolerance)?;
+        Ok((wide, board))
+    }
+}
