@@ -19,7 +19,7 @@ use crate::solid::verify::{Difference, gives_back};
 use crate::solid::{Body, Solid};
 use crate::solve::Model;
 use crate::solve::board::Board;
-use crate::solve::check::Sound;
+use crate::solve::check::{Fault, Sound};
 use crate::solve::curved::CurvedBoard;
 use crate::solve::flat::FlatBoard;
 use crate::wireframe::Wireframe;
@@ -65,7 +65,59 @@ pub(crate) trait Candidates: Board + Sized {
         hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
-    ) -> Result<Reading, InternalError>;
+    ) -> Result<Reading, Refusal>;
+}
+
+/// Why an answer of the search is no reading.
+pub(crate) enum Refusal {
+    /// Its faces cross, which the search could not know.
+    Crossing(Vec<Fault>),
+    /// It does not pass a self-check.
+    Defect(InternalError),
+}
+
+impl From<InternalError> for Refusal {
+    fn from(error: InternalError) -> Self {
+        Refusal::Defect(error)
+    }
+}
+
+/// Readings, proven one by one as the search finds answers.
+pub(super) struct Proven {
+    readings: Result<Vec<Reading>, InternalError>,
+}
+
+impl Proven {
+    /// None yet.
+    pub(super) fn new() -> Self {
+        Proven {
+            readings: Ok(Vec::new()),
+        }
+    }
+
+    /// Takes in the proof of one more answer; gives the faults of one that is no solid.
+    pub(super) fn take(&mut self, prove: impl FnOnce() -> Result<Reading, Refusal>) -> Vec<Fault> {
+        // After a failed self-check there is nothing more to prove.
+        let Ok(readings) = &mut self.readings else {
+            return Vec::new();
+        };
+        match prove() {
+            Ok(reading) => readings.push(reading),
+            Err(Refusal::Crossing(faults)) => return faults,
+            Err(Refusal::Defect(error)) => self.readings = Err(error),
+        }
+        Vec::new()
+    }
+
+    /// The first `count` readings.
+    ///
+    /// # Errors
+    /// If one did not pass a self-check.
+    pub(super) fn first(self, count: usize) -> Result<Vec<Reading>, InternalError> {
+        let mut readings = self.readings?;
+        readings.truncate(count);
+        Ok(readings)
+    }
 }
 
 /// Three views and the candidate edges above them.
@@ -109,12 +161,10 @@ impl Candidates for FlatBoard {
         hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
-    ) -> Result<Reading, InternalError> {
+    ) -> Result<Reading, Refusal> {
         let solid = build(self, model, sound);
         if let Some(defect) = check::first(&solid, self.tolerance.all_slack()) {
-            return Err(InternalError::NotSound {
-                defect: defect.to_string(),
-            });
+            return Err(not_sound(&defect).into());
         }
         gives_back(&solid, drawing, hidden_lines)
             .map_err(|difference| not_given_back(drawing, &difference))?;
@@ -168,12 +218,17 @@ impl Candidates for CurvedBoard {
         hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
-    ) -> Result<Reading, InternalError> {
+    ) -> Result<Reading, Refusal> {
         let solid = curved::build::build(self, model, sound);
-        if let Some(defect) = curved::check::first(&solid, self.tolerance.all_slack()) {
-            return Err(InternalError::NotSound {
-                defect: defect.to_string(),
-            });
+        let defects = curved::check::all(&solid, self.tolerance.all_slack());
+        let crossing = curved::check::crossing_faces(&solid, &defects);
+        if !crossing.is_empty() {
+            let regions = curved::build::regions(sound);
+            let fault = |pair: [u32; 2]| Fault::Crossing(pair.map(|face| regions[face as usize]));
+            return Err(Refusal::Crossing(crossing.into_iter().map(fault).collect()));
+        }
+        if let Some(defect) = defects.first() {
+            return Err(not_sound(defect).into());
         }
         curved::verify::gives_back(&solid, drawing, self.tangent_edges(), hidden_lines)
             .map_err(|difference| not_given_back(drawing, &difference))?;
@@ -185,6 +240,12 @@ impl Candidates for CurvedBoard {
             measures,
             left_out: Vec::new(),
         })
+    }
+}
+
+fn not_sound(defect: &dyn ToString) -> InternalError {
+    InternalError::NotSound {
+        defect: defect.to_string(),
     }
 }
 

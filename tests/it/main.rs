@@ -23,6 +23,7 @@ mod bad_input;
 #[cfg(feature = "cli")]
 mod cli;
 mod corpus;
+mod crossing_faces;
 #[cfg(feature = "cli")]
 mod desk;
 mod drafted_parts;
