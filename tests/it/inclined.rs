@@ -16,7 +16,7 @@ use crate::layout::Layout;
 use crate::random::Random;
 
 /// The only reading of a part's drawing is the part, and has this volume in cubic millimetres.
-fn assert_found(body: &Body, volume: f64) {
+pub(crate) fn assert_found(body: &Body, volume: f64) {
     let drafting = draft(body);
     assert!(!drafting.touches_itself);
     let sheet = drafting.sheet(Layout::default());

@@ -38,6 +38,7 @@ mod laws;
 mod mend;
 mod mend_round;
 mod noise;
+mod part_features;
 mod places;
 mod random_curved;
 mod round_formulas;
