@@ -289,7 +289,7 @@ fn search_within<C: Candidates>(
 ) -> Result<Option<Searched<C>>, CrowdedError> {
     watch.stage(Stage::Edges);
     let lifted = C::lift(drawing, tolerance)?;
-    if !options.explain && C::is_hopeless(&lifted.edges) {
+    if !options.explain && C::is_hopeless(&lifted, tolerance) {
         return Ok(None);
     }
     watch.stage(Stage::Faces);

@@ -35,7 +35,7 @@ pub(crate) trait Candidates: Board + Sized {
     fn lift(drawing: &Drawing, tolerance: Tolerance) -> Result<Lifted<Self::Edges>, CrowdedError>;
 
     /// Whether some drawn line has no candidate edge over it, so that no solid has the views.
-    fn is_hopeless(edges: &Self::Edges) -> bool;
+    fn is_hopeless(lifted: &Lifted<Self::Edges>, tolerance: Tolerance) -> bool;
 
     /// The candidates with every face that the edges allow.
     fn on(
@@ -135,8 +135,9 @@ impl Candidates for FlatBoard {
         Ok(Lifted { views, edges })
     }
 
-    fn is_hopeless(edges: &Wireframe) -> bool {
-        edges.without_edge.iter().any(|pieces| !pieces.is_empty())
+    fn is_hopeless(lifted: &Lifted<Wireframe>, _: Tolerance) -> bool {
+        let bare = &lifted.edges.without_edge;
+        bare.iter().any(|pieces| !pieces.is_empty())
     }
 
     fn on(
@@ -191,8 +192,8 @@ impl Candidates for CurvedBoard {
         Ok(Lifted { views, edges })
     }
 
-    fn is_hopeless(edges: &CurvedWireframe) -> bool {
-        edges.without_edge.iter().any(|pieces| !pieces.is_empty())
+    fn is_hopeless(lifted: &Lifted<CurvedWireframe>, tolerance: Tolerance) -> bool {
+        CurvedBoard::demands_missing_edge(&lifted.views, &lifted.edges, tolerance)
     }
 
     fn on(

@@ -151,6 +151,8 @@ fn parts_with_lines_beside_each_other_are_the_only_readings() {
         (7, 38, "countersink"),
         (7, 89, "knob on a block"),
         (7, 109, "spout"),
+        (12, 21, "ball on a bar"),
+        (12, 21, "knob on a block"),
     ];
     for (seed, k, kind) in once {
         let mut kinds = BALLS.iter().chain(&CONES);
@@ -172,7 +174,7 @@ fn parts_with_lines_beside_each_other_are_the_only_readings() {
     }
 }
 
-/// How exact volumes are among many parts. Measured: of 3,360 parts 17 are off by more than 2e-6, one by as much as 1.6e-5.
+/// How exact volumes are among many parts. Measured: of 3,360 parts 16 are off by more than 2e-6, one by as much as 1.6e-5.
 const ROUGH: f64 = 2e-5;
 
 /// 40 parts of each kind for each plane, 840 in all, from the seed in `FOLDBACK_HUNT`.
