@@ -8,10 +8,12 @@ mod finer;
 mod optional;
 mod slips;
 
+use candidates::Proven;
+
 pub(crate) use candidates::Candidates;
 pub(crate) use finer::{finer_tolerances, imprint_of};
 
-use crate::error::{InternalError, Kind};
+use crate::error::Kind;
 use crate::export::findings::{self, problems};
 use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
@@ -19,7 +21,9 @@ use crate::options::{Stage, Unwatched, Watch};
 use crate::outcome::{Limit, Outcome, Reading, Verdict};
 use crate::sheet::Drawing;
 use crate::sheet::views::{self, drawing};
+use crate::solve::Model;
 use crate::solve::board::Board;
+use crate::solve::check::Sound;
 use crate::solve::curved::CurvedBoard;
 use crate::solve::enumerate::{Answers, Room, enumerate};
 use crate::solve::explain::{Conflict, explain};
@@ -228,15 +232,15 @@ fn answer<C: Candidates>(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Attempted, Error> {
-    let Some((board, answers)) = search::<C>(&drawing, options, watch).map_err(Kind::from)? else {
+    let Some(searched) = search::<C>(&drawing, options, watch).map_err(Kind::from)? else {
         return Ok((outcome(&drawing, Vec::new(), None), None));
     };
-    let readings = answers
-        .models
-        .iter()
-        .map(|(model, sound)| board.reading(&drawing, options.hidden_lines, model, sound))
-        .collect::<Result<Vec<_>, InternalError>>()
-        .map_err(Kind::from)?;
+    let Searched {
+        board,
+        answers,
+        proven,
+    } = searched;
+    let readings = proven.first(answers.models.len()).map_err(Kind::from)?;
     let mut outcome = outcome(&drawing, readings, answers.stopped_by);
     if outcome.verdict == Verdict::Contradictory && options.explain {
         contradiction(&board, &|_, _| false, &answers, watch, &mut outcome);
@@ -250,15 +254,22 @@ fn answer<C: Candidates>(
     Ok((outcome, imprint))
 }
 
+/// Candidates, the answers among them, and the readings that these are.
+struct Searched<C> {
+    board: C,
+    answers: Answers,
+    proven: Proven,
+}
+
 /// All answers; none if there cannot be any and nobody asks why. On a drawing that is a little inaccurate, slanting faces
 /// may need more slack than the tolerance: they get it if nothing is found without.
 fn search<C: Candidates>(
     drawing: &Drawing,
     options: &Options,
     watch: &dyn Watch,
-) -> Result<Option<(C, Answers)>, CrowdedError> {
-    let found = |search: &Option<(C, Answers)>| {
-        let answers = search.as_ref().map(|(_, answers)| answers);
+) -> Result<Option<Searched<C>>, CrowdedError> {
+    let found = |search: &Option<Searched<C>>| {
+        let answers = search.as_ref().map(|searched| &searched.answers);
         answers.is_some_and(|a| !a.models.is_empty() || a.stopped_by.is_some())
     };
     let strict = search_within::<C>(drawing, drawing.tolerance, options, watch)?;
@@ -275,17 +286,25 @@ fn search_within<C: Candidates>(
     tolerance: Tolerance,
     options: &Options,
     watch: &dyn Watch,
-) -> Result<Option<(C, Answers)>, CrowdedError> {
+) -> Result<Option<Searched<C>>, CrowdedError> {
     watch.stage(Stage::Edges);
     let lifted = C::lift(drawing, tolerance)?;
-    if !options.explain && lifted.lacks_edge::<C>(|_| true) {
+    if !options.explain && C::is_hopeless(&lifted, tolerance, &|_| true) {
         return Ok(None);
     }
     watch.stage(Stage::Faces);
     let board = C::on(lifted, drawing, tolerance, options)?;
     watch.stage(Stage::Search(0));
-    let answers = enumerate(&board, options.reading_limit, watch);
-    Ok(Some((board, answers)))
+    let mut proven = Proven::new();
+    let mut prove = |model: &Model, sound: &Sound| {
+        proven.take(|| board.reading(drawing, options.hidden_lines, model, sound))
+    };
+    let answers = enumerate(&board, options.reading_limit, &mut prove, watch);
+    Ok(Some(Searched {
+        board,
+        answers,
+        proven,
+    }))
 }
 
 fn outcome(drawing: &Drawing, readings: Vec<Reading>, stopped_by: Option<Limit>) -> Outcome {

@@ -32,7 +32,7 @@ pub(crate) fn conflict(board: &dyn Board, conflict: &Conflict) -> Vec<Stretch> {
             .iter()
             .flat_map(|&line| stretches(board, line.0, &pieces_of(board, line)))
             .collect(),
-        Conflict::Touching | Conflict::Apart | Conflict::Stopped => Vec::new(),
+        Conflict::Touching | Conflict::Apart | Conflict::Crossing | Conflict::Stopped => Vec::new(),
     }
 }
 
@@ -45,6 +45,9 @@ fn faults(board: &dyn Board, conflict: &Conflict) -> Vec<Remark> {
         )],
         Conflict::Apart => vec![almost(
             "the only solids with these views fall apart into separate pieces",
+        )],
+        Conflict::Crossing => vec![almost(
+            "the only solids with these views have faces that pass through each other, and no line is drawn where they do",
         )],
         Conflict::Stopped => Vec::new(),
     }

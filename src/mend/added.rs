@@ -4,6 +4,7 @@ use super::fewest::Fewest;
 use super::trials::{self, Bare, Trial};
 use super::widen::{FRESH, widened};
 use super::{Bench, Draft, Ended, Lines};
+use crate::arrange::Piece;
 use crate::outcome::{Action, Change};
 use crate::reconstruct::{Candidates, finer_tolerances, imprint_of};
 use crate::sheet::Drawing;
@@ -108,7 +109,8 @@ impl Bench<'_> {
                 continue;
             };
             // Drawn line that nothing lies over needs a change as well.
-            if lifted.lacks_edge::<C>(|piece| piece.lines.iter().any(|line| *line != FRESH)) {
+            let is_drawn = |piece: &Piece| piece.lines.iter().any(|line| *line != FRESH);
+            if C::is_hopeless(&lifted, tolerance, &is_drawn) {
                 continue;
             }
             if let Ok(board) = C::on(lifted, laid, tolerance, self.options) {

@@ -27,9 +27,6 @@ const MOST_TRIALS: usize = 300;
 /// A straight line is put together of no more stretches between candidate corners.
 const MOST_STRETCHES: usize = 6;
 
-/// How unlikely a sloping line is on a drawing with curves.
-const SLOPING_BY_CURVES: usize = 2;
-
 /// A line that could be added.
 #[derive(Clone)]
 pub(super) struct Trial {

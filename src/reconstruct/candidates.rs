@@ -6,7 +6,6 @@ use crate::arrange::{Arrangement, Piece};
 use crate::error::InternalError;
 use crate::face::Faces;
 use crate::face::curved::CurvedFaces;
-use crate::geom::arena::Id;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
 use crate::options::{Stage, Watch};
@@ -20,7 +19,7 @@ use crate::solid::verify::{Difference, gives_back};
 use crate::solid::{Body, Solid};
 use crate::solve::Model;
 use crate::solve::board::Board;
-use crate::solve::check::Sound;
+use crate::solve::check::{Fault, Sound};
 use crate::solve::curved::CurvedBoard;
 use crate::solve::flat::FlatBoard;
 use crate::wireframe::Wireframe;
@@ -35,8 +34,13 @@ pub(crate) trait Candidates: Board + Sized {
     /// Every vertex and edge that the views allow.
     fn lift(drawing: &Drawing, tolerance: Tolerance) -> Result<Lifted<Self::Edges>, CrowdedError>;
 
-    /// The pieces of each view that no candidate edge lies over: if they stay as they are, no solid has the views.
-    fn without_edge(edges: &Self::Edges) -> &[Vec<Id<Piece>>; 3];
+    /// Whether some piece for which this holds has no candidate edge over it: while it stays as it is, no solid has the
+    /// views.
+    fn is_hopeless(
+        lifted: &Lifted<Self::Edges>,
+        tolerance: Tolerance,
+        of: &dyn Fn(&Piece) -> bool,
+    ) -> bool;
 
     /// The candidates with every face that the edges allow.
     fn on(
@@ -66,26 +70,65 @@ pub(crate) trait Candidates: Board + Sized {
         hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
-    ) -> Result<Reading, InternalError>;
+    ) -> Result<Reading, Refusal>;
+}
+
+/// Why an answer of the search is no reading.
+pub(crate) enum Refusal {
+    /// Its faces cross, which the search could not know.
+    Crossing(Vec<Fault>),
+    /// It does not pass a self-check.
+    Defect(InternalError),
+}
+
+impl From<InternalError> for Refusal {
+    fn from(error: InternalError) -> Self {
+        Refusal::Defect(error)
+    }
+}
+
+/// Readings, proven one by one as the search finds answers.
+pub(super) struct Proven {
+    readings: Result<Vec<Reading>, InternalError>,
+}
+
+impl Proven {
+    /// None yet.
+    pub(super) fn new() -> Self {
+        Proven {
+            readings: Ok(Vec::new()),
+        }
+    }
+
+    /// Takes in the proof of one more answer; gives the faults of one that is no solid.
+    pub(super) fn take(&mut self, prove: impl FnOnce() -> Result<Reading, Refusal>) -> Vec<Fault> {
+        // After a failed self-check there is nothing more to prove.
+        let Ok(readings) = &mut self.readings else {
+            return Vec::new();
+        };
+        match prove() {
+            Ok(reading) => readings.push(reading),
+            Err(Refusal::Crossing(faults)) => return faults,
+            Err(Refusal::Defect(error)) => self.readings = Err(error),
+        }
+        Vec::new()
+    }
+
+    /// The first `count` readings.
+    ///
+    /// # Errors
+    /// If one did not pass a self-check.
+    pub(super) fn first(self, count: usize) -> Result<Vec<Reading>, InternalError> {
+        let mut readings = self.readings?;
+        readings.truncate(count);
+        Ok(readings)
+    }
 }
 
 /// Three views and the candidate edges above them.
 pub(crate) struct Lifted<E> {
     views: [Arrangement; 3],
     edges: E,
-}
-
-impl<E> Lifted<E> {
-    /// Whether some piece for which this holds has no candidate edge over it.
-    pub(crate) fn lacks_edge<C: Candidates<Edges = E>>(&self, of: impl Fn(&Piece) -> bool) -> bool {
-        let views = self
-            .views
-            .iter()
-            .zip(<C as Candidates>::without_edge(&self.edges));
-        let mut pieces =
-            views.flat_map(|(view, bare)| bare.iter().map(|piece| &view.pieces[*piece]));
-        pieces.any(of)
-    }
 }
 
 impl Candidates for FlatBoard {
@@ -97,8 +140,9 @@ impl Candidates for FlatBoard {
         Ok(Lifted { views, edges })
     }
 
-    fn without_edge(edges: &Wireframe) -> &[Vec<Id<Piece>>; 3] {
-        &edges.without_edge
+    fn is_hopeless(lifted: &Lifted<Wireframe>, _: Tolerance, of: &dyn Fn(&Piece) -> bool) -> bool {
+        let views = lifted.views.iter().zip(&lifted.edges.without_edge);
+        { views }.any(|(view, bare)| bare.iter().any(|piece| of(&view.pieces[*piece])))
     }
 
     fn on(
@@ -123,12 +167,10 @@ impl Candidates for FlatBoard {
         hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
-    ) -> Result<Reading, InternalError> {
+    ) -> Result<Reading, Refusal> {
         let solid = build(self, model, sound);
         if let Some(defect) = check::first(&solid, self.tolerance.all_slack()) {
-            return Err(InternalError::NotSound {
-                defect: defect.to_string(),
-            });
+            return Err(not_sound(&defect).into());
         }
         gives_back(&solid, drawing, hidden_lines)
             .map_err(|difference| not_given_back(drawing, &difference))?;
@@ -155,8 +197,12 @@ impl Candidates for CurvedBoard {
         Ok(Lifted { views, edges })
     }
 
-    fn without_edge(edges: &CurvedWireframe) -> &[Vec<Id<Piece>>; 3] {
-        &edges.without_edge
+    fn is_hopeless(
+        lifted: &Lifted<CurvedWireframe>,
+        tolerance: Tolerance,
+        of: &dyn Fn(&Piece) -> bool,
+    ) -> bool {
+        CurvedBoard::demands_missing_edge(&lifted.views, &lifted.edges, tolerance, of)
     }
 
     fn on(
@@ -182,12 +228,17 @@ impl Candidates for CurvedBoard {
         hidden_lines: HiddenLines,
         model: &Model,
         sound: &Sound,
-    ) -> Result<Reading, InternalError> {
+    ) -> Result<Reading, Refusal> {
         let solid = curved::build::build(self, model, sound);
-        if let Some(defect) = curved::check::first(&solid, self.tolerance.all_slack()) {
-            return Err(InternalError::NotSound {
-                defect: defect.to_string(),
-            });
+        let defects = curved::check::all(&solid, self.tolerance.all_slack());
+        let crossing = curved::check::crossing_faces(&solid, &defects);
+        if !crossing.is_empty() {
+            let regions = curved::build::regions(sound);
+            let fault = |pair: [u32; 2]| Fault::Crossing(pair.map(|face| regions[face as usize]));
+            return Err(Refusal::Crossing(crossing.into_iter().map(fault).collect()));
+        }
+        if let Some(defect) = defects.first() {
+            return Err(not_sound(defect).into());
         }
         curved::verify::gives_back(&solid, drawing, self.tangent_edges(), hidden_lines)
             .map_err(|difference| not_given_back(drawing, &difference))?;
@@ -199,6 +250,12 @@ impl Candidates for CurvedBoard {
             measures,
             left_out: Vec::new(),
         })
+    }
+}
+
+fn not_sound(defect: &dyn ToString) -> InternalError {
+    InternalError::NotSound {
+        defect: defect.to_string(),
     }
 }
 

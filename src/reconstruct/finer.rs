@@ -17,10 +17,14 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 /// programs write is more exact still.
 const FINER: [f64; 2] = [0.2, 0.05];
 
+/// Beyond these, one for contours that leave another line so smoothly that they stay beside it for long. For that places must
+/// be written as exactly, so mends do not try it.
+const FINEST: f64 = 0.01;
+
 /// Whether a drawing with curves has places that its tolerance takes for one although they are drawn apart.
 pub(super) fn takes_places_for_one(usual: &Drawing, sheet: &Sheet, options: &Options) -> bool {
     let finest = Options {
-        tolerance_mm: Some(usual.tolerance.mm() * FINER[FINER.len() - 1]),
+        tolerance_mm: Some(usual.tolerance.mm() * FINEST),
         ..options.clone()
     };
     let is_apart = |finer: Drawing| !finer.has_the_places_of(usual);
@@ -37,8 +41,14 @@ pub(super) fn within_finer(
     imprint: Option<u64>,
     watch: &dyn Watch,
 ) -> Option<Outcome> {
-    let mut tolerances = finer_tolerances(sheet, options, imprint, watch).into_iter();
-    let (outcome, _) = tolerances.find_map(|t| within(t, sheet, options, watch))?;
+    let tolerances = tolerances(
+        sheet,
+        options,
+        (imprint, &[FINER[0], FINER[1], FINEST]),
+        watch,
+    );
+    let found = |t: f64| within(t, sheet, options, watch);
+    let (outcome, _) = tolerances.into_iter().find_map(found)?;
     Some(outcome)
 }
 
@@ -50,20 +60,32 @@ pub(crate) fn finer_tolerances(
     imprint: Option<u64>,
     watch: &dyn Watch,
 ) -> Vec<f64> {
+    tolerances(sheet, options, (imprint, &FINER), watch)
+}
+
+/// The tolerances that are these shares of the usual one, in millimetres; none if the last has the candidates of the imprint.
+fn tolerances(
+    sheet: &Sheet,
+    options: &Options,
+    (imprint, shares): (Option<u64>, &[f64]),
+    watch: &dyn Watch,
+) -> Vec<f64> {
     let Ok(drawing) = drawing(sheet, options) else {
         return Vec::new();
     };
     if options.tolerance_mm.is_some() || !drawing.is_curved() || !drawing.problems.is_empty() {
         return Vec::new();
     }
-    let tolerances = FINER.map(|share| drawing.tolerance.mm() * share);
+    let tolerances: Vec<f64> = (shares.iter())
+        .map(|share| drawing.tolerance.mm() * share)
+        .collect();
     let finest = Options {
-        tolerance_mm: Some(tolerances[FINER.len() - 1]),
+        tolerance_mm: tolerances.last().copied(),
         ..options.clone()
     };
     match imprint {
         Some(_) if imprint == imprint_of(sheet, &finest, watch) => Vec::new(),
-        _ => tolerances.into(),
+        _ => tolerances,
     }
 }
 

@@ -4,9 +4,10 @@
 //! and those that follow if an edge shown by one view only lies at any height, width or depth that occurs on the sheet. In
 //! that room a hidden line is drawn or not, as the solid will have it.
 
+use super::candidates::Proven;
 use super::{Candidates, contradiction, outcome};
 use crate::arrange::Piece;
-use crate::error::{InternalError, Kind};
+use crate::error::Kind;
 use crate::export::stretch::stretches;
 use crate::face::Leaf;
 use crate::geom::arena::Id;
@@ -16,6 +17,7 @@ use crate::outcome::{Limit, Outcome, Stretch};
 use crate::sheet::Drawing;
 use crate::solve::Model;
 use crate::solve::board::{Board, Crossing, Spot};
+use crate::solve::check::Sound;
 use crate::solve::curved::CurvedBoard;
 use crate::solve::enumerate::enumerate_with_room;
 use crate::solve::flat::FlatBoard;
@@ -48,14 +50,17 @@ fn within<C: Candidates>(
     let board = C::find(wide, wide.tolerance, options, watch).map_err(Kind::from)?;
     watch.stage(Stage::Search(0));
     let room = |view: View, piece: Id<Piece>| is_room(&board, view, piece);
-    let answers = enumerate_with_room(&board, &room, options.reading_limit, watch);
-    let readings = answers.models.iter().map(|(model, sound)| {
-        let mut reading = board.reading(drawing, options.hidden_lines, model, sound)?;
-        reading.left_out = left_out(&board, model);
-        Ok(reading)
-    });
-    let readings: Result<Vec<_>, InternalError> = readings.collect();
-    let mut outcome = outcome(drawing, readings.map_err(Kind::from)?, answers.stopped_by);
+    let mut proven = Proven::new();
+    let mut prove = |model: &Model, sound: &Sound| {
+        proven.take(|| {
+            let mut reading = board.reading(drawing, options.hidden_lines, model, sound)?;
+            reading.left_out = left_out(&board, model);
+            Ok(reading)
+        })
+    };
+    let answers = enumerate_with_room(&board, &room, (options.reading_limit, &mut prove), watch);
+    let readings = proven.first(answers.models.len()).map_err(Kind::from)?;
+    let mut outcome = outcome(drawing, readings, answers.stopped_by);
     if outcome.verdict == Verdict::Contradictory {
         if options.explain {
             contradiction(&board, &room, &answers, watch, &mut outcome);

@@ -28,6 +28,9 @@ pub(crate) enum Fault {
     Touching(Vec<Id<Region>>),
     /// Parts are apart from each other: shells that cannot all be there.
     Apart(Vec<Id<Region>>),
+    /// Regions that cross where no edge is: they cannot both be there; twice the same if its own borders cross. Only the
+    /// proof of a reading finds them.
+    Crossing([Id<Region>; 2]),
 }
 
 /// What a sound choice is made of.

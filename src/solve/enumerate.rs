@@ -24,11 +24,22 @@ pub(crate) struct Answers {
     pub(crate) touching: bool,
     /// Choices were met that fall apart into pieces.
     pub(crate) apart: bool,
+    /// Choices were met with faces that cross.
+    pub(crate) crossing: bool,
 }
 
-/// Finds all answers, at most `limit`.
-pub(crate) fn enumerate(board: &dyn Board, limit: usize, watch: &dyn Watch) -> Answers {
-    Run::new(board, watch).all(limit, watch)
+/// Proves an answer: what is wrong with it that neither a clause nor `check` says; nothing if it is a reading. An answer at
+/// fault is ruled out, and the search goes on.
+pub(crate) type Proof<'p> = &'p mut dyn FnMut(&Model, &Sound) -> Vec<Fault>;
+
+/// Finds all answers, at most `limit`. One more is proven to know that there are more.
+pub(crate) fn enumerate(
+    board: &dyn Board,
+    limit: usize,
+    proof: Proof<'_>,
+    watch: &dyn Watch,
+) -> Answers {
+    Run::new(board, watch).all(limit, proof, watch)
 }
 
 /// Says of each piece of a view whether a hidden line may be drawn there or not, and nothing else.
@@ -38,7 +49,7 @@ pub(crate) type Room<'r> = &'r dyn Fn(View, Id<Piece>) -> bool;
 pub(crate) fn enumerate_with_room(
     board: &dyn Board,
     room: Room<'_>,
-    limit: usize,
+    (limit, proof): (usize, Proof<'_>),
     watch: &dyn Watch,
 ) -> Answers {
     let mut search = Search::new(watch);
@@ -52,7 +63,7 @@ pub(crate) fn enumerate_with_room(
             false => Demand::AsDrawn,
         },
     );
-    run.all(limit, watch)
+    run.all(limit, proof, watch)
 }
 
 /// The watcher stopped the search.
@@ -75,9 +86,14 @@ impl<'a> Run<'a> {
     }
 
     /// All answers, at most `limit`.
-    fn all(mut self, limit: usize, watch: &dyn Watch) -> Answers {
+    fn all(mut self, limit: usize, proof: Proof<'_>, watch: &dyn Watch) -> Answers {
         for cavities in [false, true] {
             while let Some((model, sound)) = self.next(cavities) {
+                let faults = proof(&model, &sound);
+                if !faults.is_empty() {
+                    faults.iter().for_each(|fault| self.rule_out(&model, fault));
+                    continue;
+                }
                 if self.answers.models.len() == limit {
                     self.answers.stopped_by = Some(Limit::Readings);
                     return self.answers;
@@ -183,6 +199,12 @@ impl<'a> Run<'a> {
                 self.answers.apart = true;
                 let clause = self.not_all(model, regions);
                 self.search.clause(clause);
+            }
+            Fault::Crossing(regions) => {
+                self.answers.crossing = true;
+                // Whichever way they face.
+                let present = &self.variables.present;
+                self.search.clause(regions.map(|r| !present[r.ix()]));
             }
         }
     }

@@ -25,6 +25,8 @@ pub(crate) enum Conflict {
     Touching,
     /// Only solids that fall apart into pieces have these views.
     Apart,
+    /// Only solids with faces that pass through each other have these views.
+    Crossing,
     /// The search was stopped before it was certain.
     Stopped,
 }
@@ -42,6 +44,10 @@ pub(crate) fn explain(
     let bare: Vec<(View, Id<Piece>)> = drawn.filter(|&(view, piece)| !room(view, piece)).collect();
     if !bare.is_empty() {
         return Conflict::NoEdge(bare);
+    }
+    // What crosses has passed all other checks.
+    if answers.crossing {
+        return Conflict::Crossing;
     }
     if answers.apart {
         return Conflict::Apart;

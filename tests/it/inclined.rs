@@ -16,7 +16,7 @@ use crate::layout::Layout;
 use crate::random::Random;
 
 /// The only reading of a part's drawing is the part, and has this volume in cubic millimetres.
-fn assert_found(body: &Body, volume: f64) {
+pub(crate) fn assert_found(body: &Body, volume: f64) {
     let drafting = draft(body);
     assert!(!drafting.touches_itself);
     let sheet = drafting.sheet(Layout::default());
@@ -306,4 +306,36 @@ fn inclined_blind_hole_with_a_drill_point_is_found() {
     let body = block([0.0; 3], [48.0, 24.0, 34.0]).without([drill, point]);
     let volume = 48.0 * 24.0 * 34.0 - PI * 16.0 * (20.0 + 4.0 / slope / 3.0);
     assert_found(&body, volume);
+}
+
+/// A hole through a block with a conical sink that begins 9 mm before its inclined axis leaves the block.
+fn sunk_hole(way: usize, degrees: f64, slope: f64) -> Body {
+    let at = |far: f64| ahead_in(way, MIDDLE, degrees, far);
+    let far = at(1.0);
+    let out = (0..3).map(|k| MIDDLE[k] / (far[k] - MIDDLE[k]).abs());
+    let from = out.fold(f64::INFINITY, f64::min) - 9.0;
+    let hole = bar([at(-70.0), at(from)], [4.0; 2]);
+    let sink = bar([at(from), at(70.0)], [4.0, 4.0 + (70.0 - from) * slope]);
+    cuboid().without([hole, sink])
+}
+
+#[test]
+fn countersink_with_contours_along_the_sheet_is_found() {
+    let mut lost = Vec::new();
+    for way in 0..3 {
+        // 90 degrees at 45 degrees: one contour level, the other plumb; 60 degrees at 30 or 60 degrees: one of them.
+        for (degrees, half) in [
+            (45.0, 45.0),
+            (135.0, 45.0),
+            (30.0, 30.0),
+            (60.0, 30.0),
+            (120.0, 30.0),
+        ] {
+            let slope = sine(half) / sine(90.0 - half);
+            let body = sunk_hole(way, degrees, slope);
+            let name = format!("plane {way}, {degrees} degrees, half angle {half}");
+            lost.extend(is_lost(&body).map(|why| format!("{name}: {why}")));
+        }
+    }
+    assert!(lost.is_empty(), "{}", lost.join("\n"));
 }

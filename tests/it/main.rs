@@ -23,6 +23,7 @@ mod bad_input;
 #[cfg(feature = "cli")]
 mod cli;
 mod corpus;
+mod crossing_faces;
 #[cfg(feature = "cli")]
 mod desk;
 mod drafted_parts;
@@ -37,6 +38,7 @@ mod laws;
 mod mend;
 mod mend_round;
 mod noise;
+mod part_features;
 mod places;
 mod random_curved;
 mod round_formulas;

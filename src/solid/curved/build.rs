@@ -19,15 +19,25 @@ pub(crate) fn build(board: &CurvedBoard, model: &Model, sound: &Sound) -> Curved
         vertices: FxHashMap::default(),
         edges: FxHashMap::default(),
     };
-    let (outer, inner): (Vec<_>, Vec<_>) = sound.shells.iter().partition(|s| s.volume > 0.0);
-    for (shell, regions) in (0..).zip(outer.into_iter().chain(inner)) {
-        for &region in &regions.regions {
+    for (shell, regions) in (0..).zip(in_order(sound)) {
+        for &region in regions {
             builder.patch(region, model[region.ix()] != Some(Facing::Against), shell);
         }
         builder.solid.shells = shell + 1;
     }
     builder.smooth(model);
     builder.solid
+}
+
+/// The region that became each face of the solid.
+pub(crate) fn regions(sound: &Sound) -> Vec<Id<Region>> {
+    in_order(sound).flatten().copied().collect()
+}
+
+/// The regions of each shell, the outer one first.
+fn in_order(sound: &Sound) -> impl Iterator<Item = &Vec<Id<Region>>> {
+    let (outer, inner): (Vec<_>, Vec<_>) = sound.shells.iter().partition(|s| s.volume > 0.0);
+    outer.into_iter().chain(inner).map(|shell| &shell.regions)
 }
 
 struct Builder<'a> {

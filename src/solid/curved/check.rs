@@ -117,12 +117,37 @@ pub(crate) fn visit<B>(
     crossing::visit(solid, &caster, tolerance, &mut report)
 }
 
-/// The first defect, or `None` if the solid is sound.
-pub(crate) fn first(solid: &CurvedSolid, tolerance: Tolerance) -> Option<Defect> {
-    match visit(solid, tolerance, &mut ControlFlow::Break) {
-        ControlFlow::Break(defect) => Some(defect),
-        ControlFlow::Continue(()) => None,
+/// All defects; none if the solid is sound.
+pub(crate) fn all(solid: &CurvedSolid, tolerance: Tolerance) -> Vec<Defect> {
+    let mut defects = Vec::new();
+    let _: ControlFlow<()> = visit(solid, tolerance, &mut |defect| {
+        defects.push(defect);
+        ControlFlow::Continue(())
+    });
+    defects
+}
+
+/// The pairs of faces that some of the defects say cross, each once; twice the same face if its own borders cross.
+///
+/// An edge that passes through a face takes both its faces with it.
+pub(crate) fn crossing_faces(solid: &CurvedSolid, defects: &[Defect]) -> Vec<[u32; 2]> {
+    let mut pairs: Vec<[u32; 2]> = Vec::new();
+    for defect in defects {
+        match defect {
+            Defect::Crossing { edge, face } => {
+                let own = solid.edges[*edge as usize].faces;
+                match own.contains(face) {
+                    true => pairs.push([*face; 2]),
+                    false => pairs.extend(own.map(|other| [other.min(*face), other.max(*face)])),
+                }
+            }
+            Defect::Faces { faces: [a, b] } => pairs.push([*a.min(b), *a.max(b)]),
+            _ => {}
+        }
     }
+    pairs.sort_unstable();
+    pairs.dedup();
+    pairs
 }
 
 /// Whether all places in lists exist and there is anything at all.

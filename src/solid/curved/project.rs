@@ -26,8 +26,11 @@ const ONE_PLACE: f64 = 1e-7;
 /// Cuts nearer than this share of an edge are one, without a closer look.
 const ONE_SHARE: f64 = 1e-9;
 
-/// How far beside a line it is looked, as a share of the solid's size; well below the tolerance that keeps lines apart.
+/// How far beside a line it is looked, as a share of the solid's size; well below the tolerance that suits this size.
 const BESIDE: f64 = 2e-5;
+
+/// And no farther than this share of the tolerance, which may be finer: lines are apart by more.
+const BESIDE_FINE: f64 = 0.08;
 
 /// And no farther than this share of the stretch's length.
 const BESIDE_SHORT: f64 = 0.02;
@@ -51,14 +54,16 @@ pub(crate) struct Stroke {
 /// Time grows about linearly with the number of edges and of their meetings in the view.
 #[cfg(test)]
 pub(crate) fn drawn(solid: &CurvedSolid, view: View) -> Vec<Stroke> {
-    drawn_by(&Caster::new(solid), solid, view, TangentEdges::Omitted)
+    let usual = (view, f64::INFINITY);
+    drawn_by(&Caster::new(solid), solid, usual, TangentEdges::Omitted)
 }
 
-/// The same with a caster that serves all views, and with tangent edges treated as wanted.
+/// The same with a caster that serves all views, with tangent edges treated as wanted, for a sheet that keeps lines apart which
+/// are farther from each other than a tolerance in millimetres.
 pub(crate) fn drawn_by(
     caster: &Caster,
     solid: &CurvedSolid,
-    view: View,
+    (view, tolerance): (View, f64),
     tangent_edges: TangentEdges,
 ) -> Vec<Stroke> {
     let slack = caster.size() * ONE_PLACE;
@@ -88,6 +93,7 @@ pub(crate) fn drawn_by(
         axes,
         viewer: (view.depth_axis(), view.nearness(1.0)),
         slack,
+        beside: (caster.size() * BESIDE).min(tolerance * BESIDE_FINE),
     };
     let mut strokes = Vec::with_capacity(lines.len());
     for (line, cuts) in lines.iter().zip(cuts) {
@@ -198,6 +204,8 @@ struct Picture<'c> {
     axes: [usize; 2],
     viewer: Viewer,
     slack: f64,
+    /// How far beside a line it is looked at most.
+    beside: f64,
 }
 
 impl Picture<'_> {
@@ -239,7 +247,7 @@ impl Picture<'_> {
         let [i, j] = self.axes;
         let mut aside = V3::zeros();
         (aside[i], aside[j]) = (-along[j], along[i]);
-        let off = (self.caster.size() * BESIDE).min(length * BESIDE_SHORT);
+        let off = self.beside.min(length * BESIDE_SHORT);
         let Some(aside) = aside.try_normalize(1e-12) else {
             return true;
         };

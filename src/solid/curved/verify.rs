@@ -58,7 +58,7 @@ pub(crate) fn gives_back(
     let tolerance = drawing.tolerance.mm();
     let caster = Caster::new(solid);
     for view in View::ALL {
-        let strokes = drawn_by(&caster, solid, view, tangent_edges);
+        let strokes = drawn_by(&caster, solid, (view, tolerance), tangent_edges);
         let mut marks = marks_of(&strokes, view);
         if hidden_lines == HiddenLines::Optional {
             marks

@@ -8,11 +8,12 @@ use crate::geom::arena::Id;
 use crate::geom::carrier::Carrier;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::{Conic, Path};
+use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P2, P3, V2};
 use crate::sheet::View;
 use crate::solve::twins::{beside_visible, share_twins};
 use crate::wireframe::Edge;
-use crate::wireframe::curved::Seen;
+use crate::wireframe::curved::{CurvedWireframe, Seen};
 use std::f64::consts::TAU;
 
 /// How long, in tolerances, two lines that touch may stay within the tolerance of each other for nobody to miss the piece.
@@ -23,15 +24,7 @@ impl CurvedBoard {
     pub(super) fn spots(&self, overlook: &Overlook) -> Vec<Covered> {
         let view = overlook.view;
         let arrangement = &self.views[view.index()];
-        let mut edges_over: Vec<Few<Id<Edge>, 4>> = vec![Few::new(); arrangement.pieces.len()];
-        for (number, edge) in self.wireframe.edges.iter().enumerate() {
-            if let Seen::Over(pieces) = &edge.seen[view.index()] {
-                pieces
-                    .iter()
-                    .for_each(|p| edges_over[p.ix()].push(Id::new(number)));
-            }
-        }
-        share_twins(arrangement, &mut edges_over, self.tolerance.mm());
+        let edges_over = edges_over(arrangement, &self.wireframe, self.tolerance);
         let covered = beside_visible(arrangement, self.tolerance.mm());
         let blank = BlankPaths::of(self, view);
         let mut spots = Vec::new();
@@ -53,6 +46,32 @@ impl CurvedBoard {
             }
         }
         spots
+    }
+
+    /// Whether some piece for which `of` holds has no candidate edge over it although its spots will ask for one. Where lines
+    /// stay within the tolerance of each other, the edges over one of them stand for the others too.
+    pub(crate) fn demands_missing_edge(
+        views: &[Arrangement; 3],
+        wireframe: &CurvedWireframe,
+        tolerance: Tolerance,
+        of: &dyn Fn(&Piece) -> bool,
+    ) -> bool {
+        views.iter().any(|view| {
+            let bare = &wireframe.without_edge[view.view.index()];
+            if bare.is_empty() {
+                return false;
+            }
+            let over = edges_over(view, wireframe, tolerance);
+            let covered = beside_visible(view, tolerance.mm());
+            bare.iter().any(|&piece| {
+                let [a, b] = view.pieces[piece].ends.map(|n| view.nodes[n].at);
+                let long = (b - a).norm() > TOUCH * tolerance.mm();
+                of(&view.pieces[piece])
+                    && long
+                    && over[piece.ix()].is_empty()
+                    && !covered[piece.ix()]
+            })
+        })
     }
 
     /// The first of some places, all with the same candidates over them, that lies on the border of no region but of those
@@ -119,6 +138,23 @@ impl CurvedBoard {
             region_nearness: regions.iter().map(|o| o.0).collect(),
         }
     }
+}
+
+/// The edges over each piece of a view.
+fn edges_over(
+    view: &Arrangement,
+    wireframe: &CurvedWireframe,
+    tolerance: Tolerance,
+) -> Vec<Few<Id<Edge>, 4>> {
+    let mut over = vec![Few::new(); view.pieces.len()];
+    for (number, edge) in wireframe.edges.iter().enumerate() {
+        if let Seen::Over(pieces) = &edge.seen[view.view.index()] {
+            let id = Id::new(number);
+            pieces.iter().for_each(|p| over[p.ix()].push(id));
+        }
+    }
+    share_twins(view, &mut over, tolerance.mm());
+    over
 }
 
 /// The way of a piece in the view's plane, its depth 0: one path, or short straight ones along a free curve.

@@ -9,7 +9,7 @@
 use super::Stretch;
 use super::rows::{Rows, shared, view_of};
 use super::straight::point;
-use super::tapered::Wedge;
+use super::tapered::{Wedge, along_axes};
 use super::turned::Candidate;
 use crate::arrange::{Arrangement, Run, Slope};
 use crate::geom::arena::Id;
@@ -39,7 +39,7 @@ pub(super) fn surfaces(
 ) -> Vec<Candidate> {
     let mut found: Vec<Candidate> = Vec::new();
     for view in views {
-        let slopes = sloping(view);
+        let slopes = straight(view, Slope::Sloping);
         let mut pairs = 0;
         for (i, a) in slopes.iter().enumerate() {
             for b in &slopes[..i] {
@@ -57,6 +57,9 @@ pub(super) fn surfaces(
                     }
                 }
             }
+        }
+        for cone in along_axes(views, view, tolerance) {
+            add(&mut found, cone, tolerance);
         }
         for contour in slopes.iter().take(MOST_CONTOURS) {
             for cylinder in by_mouths(views, axes, view.view, contour, tolerance) {
@@ -111,9 +114,9 @@ fn by_mouths(
     found
 }
 
-/// The ends of the sloping runs of a view.
-pub(super) fn sloping(view: &Arrangement) -> Vec<[P2; 2]> {
-    let runs = view.runs.iter().filter(|r| r.slope == Slope::Sloping);
+/// The ends of the straight runs of a view that slope so.
+pub(super) fn straight(view: &Arrangement, slope: Slope) -> Vec<[P2; 2]> {
+    let runs = view.runs.iter().filter(|r| r.slope == slope);
     runs.map(|r| ends(view, r)).collect()
 }
 

@@ -3,15 +3,20 @@
 //! The view that sees the axis in its true length shows two sloping contours that meet at the apex, the axis half-way between
 //! them. How deep the axis lies another view says: by an ellipse in which a plane cuts the cone, or by its two contours
 //! there, mirror images about a line along the sheet's axis.
+//!
+//! One contour or both may run along an axis of the sheet, as those of a countersink of 90 degrees at 45 degrees do. Most lines
+//! run so and are no such contours: then the depth is asked of ellipses only, one of which shows where a cone ends square.
 
-use super::inclined::{round, rulings, sloping};
+use super::inclined::{round, rulings, straight};
 use super::rows::view_of;
 use super::straight::point;
-use crate::arrange::Arrangement;
+use crate::arrange::{Arrangement, Slope};
+use crate::geom::carrier::Carrier;
 use crate::geom::plane::Plane;
 use crate::geom::surface::{Profile, Turned};
 use crate::geom::{P2, V2, V3};
 use crate::sheet::View;
+use itertools::Itertools;
 
 /// A cone whose contours are nearer to parallel than this (tangent of half the angle between them) is a cylinder; one whose
 /// contours are nearer to square across the axis than its inverse is a plane.
@@ -19,6 +24,35 @@ const NARROW: f64 = 0.005;
 
 /// Directions whose cosines differ from 0 or 1 by less are perpendicular or parallel.
 const UPRIGHT: f64 = 1e-6;
+
+/// Pairs of contours along the sheet beyond this number are not looked at.
+const MOST_PAIRS: usize = 20_000;
+
+/// The cones with a contour, or both, along an axis of the sheet in a view.
+pub(super) fn along_axes(
+    views: &[Arrangement; 3],
+    view: &Arrangement,
+    tolerance: f64,
+) -> Vec<Turned> {
+    let others = || views.iter().filter(|other| other.view != view.view);
+    if !others().any(|other| other.carriers.iter().any(is_ellipse)) {
+        return Vec::new();
+    }
+    let [level, upright, slopes] =
+        [Slope::Level, Slope::Upright, Slope::Sloping].map(|slope| straight(view, slope));
+    let pairs = (level.iter().cartesian_product(&upright))
+        .chain(level.iter().cartesian_product(&slopes))
+        .chain(upright.iter().cartesian_product(&slopes));
+    pairs
+        .take(MOST_PAIRS)
+        .filter_map(|(a, b)| Wedge::between(a, b, tolerance))
+        .flat_map(|wedge| wedge.cones_at_ellipses(views, view.view, tolerance))
+        .collect()
+}
+
+fn is_ellipse(carrier: &Carrier) -> bool {
+    matches!(carrier, Carrier::Ellipse { .. })
+}
 
 /// Two contours of a cone, from the side.
 pub(super) struct Wedge {
@@ -70,9 +104,32 @@ impl Wedge {
         for (k, axis) in view.axes().into_iter().enumerate() {
             let other = &views[view_of(axis, depth).index()];
             let side = usize::from(other.view.axes()[1] == depth);
-            depths.extend(self.by_ellipses(other, (k, side), tolerance));
+            depths.extend(self.by_ellipses(other.carriers.iter(), (k, side), tolerance));
             depths.extend(self.by_contours(other, (view, side), tolerance));
         }
+        self.at_depths(view, depths, tolerance)
+    }
+
+    /// The cones that have these contours in `view` and of which another view shows a cut or an end as an ellipse.
+    fn cones_at_ellipses(
+        &self,
+        views: &[Arrangement; 3],
+        view: View,
+        tolerance: f64,
+    ) -> Vec<Turned> {
+        let depth = view.depth_axis();
+        let mut depths: Vec<f64> = Vec::new();
+        for (k, axis) in view.axes().into_iter().enumerate() {
+            let other = &views[view_of(axis, depth).index()];
+            let side = usize::from(other.view.axes()[1] == depth);
+            let ellipses = || other.carriers.iter().filter(|c| is_ellipse(c));
+            depths.extend(self.by_ellipses(ellipses(), (k, side), tolerance));
+            depths.extend(self.by_ends(ellipses(), (k, side), tolerance));
+        }
+        self.at_depths(view, depths, tolerance)
+    }
+
+    fn at_depths(&self, view: View, mut depths: Vec<f64>, tolerance: f64) -> Vec<Turned> {
         depths.sort_unstable_by(f64::total_cmp);
         depths.dedup_by(|a, b| (*a - *b).abs() <= tolerance);
         depths.into_iter().map(|d| self.cone(view, d)).collect()
@@ -98,16 +155,20 @@ impl Wedge {
     /// points on the contours, and so how wide the cone is half-way between them.
     ///
     /// `k` is the axis of the wedge's view that both show, `side` the axis of the other view along the depth.
-    fn by_ellipses(
+    fn by_ellipses<'c>(
         &self,
-        other: &Arrangement,
+        carriers: impl Iterator<Item = &'c Carrier>,
         (k, side): (usize, usize),
         tolerance: f64,
     ) -> Vec<f64> {
         let normal = V2::new(-self.along.y, self.along.x);
         let contours = [1.0, -1.0].map(|sign| self.along + normal * (sign * self.slope));
         let mut found = Vec::new();
-        for carrier in &other.carriers {
+        // A contour across the other view shows no place in it.
+        if contours.iter().any(|way| way[k].abs() < UPRIGHT) {
+            return found;
+        }
+        for carrier in carriers {
             let (Some((center, wide)), Some((_, long))) =
                 (round(carrier, side), round(carrier, 1 - side))
             else {
@@ -133,6 +194,25 @@ impl Wedge {
         found
     }
 
+    /// The depths of ellipses of another view that are circles about the axis: how far along the axis their centre says, and
+    /// so how wide the cone is there.
+    fn by_ends<'c>(
+        &self,
+        carriers: impl Iterator<Item = &'c Carrier>,
+        (k, side): (usize, usize),
+        tolerance: f64,
+    ) -> Vec<f64> {
+        let of = |carrier| Some((round(carrier, side)?, round(carrier, 1 - side)?.1));
+        let is_end = |&((center, wide), long): &((P2, f64), f64)| {
+            let height = (center[1 - side] - self.apex[k]) / self.along[k];
+            let radius = self.slope * height;
+            (wide - radius).abs() <= tolerance
+                && (long - radius * self.along[1 - k].abs()).abs() <= tolerance
+        };
+        let ends = carriers.filter_map(of).filter(is_end);
+        ends.map(|((center, _), _)| center[side]).collect()
+    }
+
     /// The depths at which both contours of the cone in another view are drawn there.
     fn by_contours(
         &self,
@@ -142,7 +222,7 @@ impl Wedge {
     ) -> Vec<f64> {
         let cone = self.cone(view, 0.0);
         let [right, up] = other.view.axes();
-        let lines = sloping(other);
+        let lines = straight(other, Slope::Sloping);
         let towards = V3::ith(other.view.depth_axis(), 1.0);
         let shifts: Vec<Vec<f64>> = rulings(&cone, &towards)
             .into_iter()
@@ -192,6 +272,10 @@ pub(super) fn cut_of_inclined(cone: &Turned, plane: &Plane) -> Option<[V3; 3]> {
     let climb = fall.dot(&cone.axis);
     let aside = (1.0 - climb * climb).sqrt();
     let here = radius + slope * (foot - cone.origin).dot(&cone.axis);
+    // Along a contour it is a parabola.
+    if aside - slope.abs() * climb.abs() < UPRIGHT {
+        return None;
+    }
     let ends = [
         here / (aside - slope * climb),
         -here / (aside + slope * climb),

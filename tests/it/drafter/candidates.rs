@@ -9,6 +9,9 @@ use super::surface::{Axis, SAME, Surface};
 use super::trace::trace;
 use crate::cells::{Point, cross, dot, length, minus, unit};
 
+/// No body reaches so far from where its surfaces meet, in millimetres.
+const FAR: f64 = 1e6;
+
 /// All curves in a box that edges between two surfaces can lie on.
 pub(crate) fn crossings(a: &Surface, b: &Surface, room: &Room) -> Vec<Curve> {
     match (a, b) {
@@ -254,7 +257,8 @@ fn cut_cone(plane: &Surface, normal: Point, cone: &Surface, room: &Room) -> Vec<
             -here / (aside + slope * along),
         ];
         let on_cone = |t: f64| radius + slope * axis.height(ahead(foot, fall, t)) > SAME;
-        if ends.iter().all(|t| t.is_finite() && on_cone(*t)) {
+        // Along a ruling the plane cuts a parabola, by rounding an ellipse that reaches beyond all bounds.
+        if ends.iter().all(|t| t.abs() < FAR && on_cone(*t)) {
             let center = ahead(foot, fall, f64::midpoint(ends[0], ends[1]));
             let r = radius + slope * axis.height(center);
             let wide = (r * r - dot(axis.out(center), axis.out(center))).sqrt();

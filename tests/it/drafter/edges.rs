@@ -138,9 +138,12 @@ fn look(body: &Body, surfaces: &[Surface], curve: &Curve, [from, to]: [f64; 2]) 
     }
     let drawn = [0, 1, 2].map(|view| {
         [0.31, 0.543, 0.73].iter().all(|part| {
+            // At the tip of a cone a stretch may be too short to look beside it; nobody would see it.
             let faces = faces_at(body, surfaces, curve, at(*part));
-            let normal = cross(unit(curve.way(at(*part))), faces[0]);
-            dot(normal, TO_VIEWER[view]).abs() < SAME
+            faces.first().is_some_and(|face| {
+                let normal = cross(unit(curve.way(at(*part))), *face);
+                dot(normal, TO_VIEWER[view]).abs() < SAME
+            })
         })
     });
     let sides = [faces[0], faces[1]].map(|way| face_on(body, surfaces, curve.at(t), way));

@@ -129,8 +129,15 @@ impl Sight {
 
     /// A piece, found visible or hidden; cut once more should that change along it.
     fn judged<'e>(&self, body: &Body, strand: &Strand<'e>, [from, to]: [f64; 2]) -> Vec<Piece<'e>> {
+        /// How far to the side is looked at most and at least, in millimetres.
+        const ASIDE: [f64; 2] = [1e-9, 1e-6];
+        /// A curve that leaves another one smoothly is so much of the square of its length away from it.
+        const APART: f64 = 1e-5;
         let at = |part: f64| from + part * (to - from);
-        let hidden = |t: f64| self.is_hidden(body, strand.curve, t);
+        let [a, b, c] = [0.0, 0.5, 1.0].map(|part| self.flat(strand.curve.at(at(part))));
+        let length = distance(a, b) + distance(b, c);
+        let aside = (APART * length * length).clamp(ASIDE[0], ASIDE[1]);
+        let hidden = |t: f64| self.is_hidden(body, strand.curve, t, aside);
         let looks: Vec<f64> = [0.13, 0.31, 0.5, 0.69, 0.87].map(at).to_vec();
         let mut cuts = vec![from];
         for w in looks.windows(2) {
@@ -149,19 +156,17 @@ impl Sight {
             .collect()
     }
 
-    /// Whether material lies in front of a point of a curve, on both sides of it.
-    fn is_hidden(&self, body: &Body, curve: &Curve, t: f64) -> bool {
-        /// How far to the side is looked, in millimetres.
-        const ASIDE: f64 = 1e-6;
+    /// Whether material lies in front of a point of a curve, so many millimetres to both sides of it.
+    fn is_hidden(&self, body: &Body, curve: &Curve, t: f64, aside: f64) -> bool {
         /// What is less far in front belongs to the edge itself, in millimetres.
         const CLEAR: f64 = 1e-3;
         let p = curve.at(t);
         let [x, y] = self.flat(curve.way(t));
         let n = x.hypot(y);
         let side = plus(times(self.flat[0], -y / n), times(self.flat[1], x / n));
-        [ASIDE, -ASIDE].iter().all(|aside| {
+        [aside, -aside].iter().all(|aside| {
             let spans = body.spans(ahead(p, side, *aside), self.near);
-            spans.iter().any(|s| s[1] - s[0].max(CLEAR) > ASIDE)
+            spans.iter().any(|s| s[1] - s[0].max(CLEAR) > 1e-6)
         })
     }
 }
