@@ -121,18 +121,25 @@ pub fn reconstruct_watched(
 /// one, unless the user gave one. The narrowest that gives any counts: what is wider than needed takes places for one that
 /// are not.
 fn within_wider(sheet: &Sheet, options: &Options, watch: &dyn Watch) -> Option<Outcome> {
-    if options.tolerance_mm.is_some() {
-        return None;
-    }
-    let widest = views::wide_tolerance(sheet, options)?;
-    let mut tolerances = WIDENING.iter().map(|share| widest * share);
-    let (mut outcome, wider) =
-        tolerances.find_map(|tolerance| within(tolerance, sheet, options, watch))?;
+    let found = |tolerance| within(tolerance, sheet, options, watch);
+    let (mut outcome, wider) = wider_tolerances(sheet, options)
+        .into_iter()
+        .find_map(found)?;
     outcome.warnings.insert(0, inaccurate(sheet, &wider));
     Some(outcome)
 }
 
-/// The wider tolerances that are tried one after the other, as shares of the widest.
+/// The wider tolerances in millimetres that are tried one after the other; none if the user gave one.
+pub(crate) fn wider_tolerances(sheet: &Sheet, options: &Options) -> Vec<f64> {
+    let widest = match options.tolerance_mm {
+        Some(_) => None,
+        None => views::wide_tolerance(sheet, options),
+    };
+    let tolerances = widest.map(|widest| WIDENING.map(|share| widest * share));
+    tolerances.into_iter().flatten().collect()
+}
+
+/// The same, as shares of the widest.
 const WIDENING: [f64; 4] = [0.5, 2.0 / 3.0, 5.0 / 6.0, 1.0];
 
 /// Whether a wider tolerance may tell more: the places of the sheet miss each other by more than a small part of the default

@@ -2,11 +2,11 @@
 
 use super::fewest::Fewest;
 use super::trials::{self, Bare, Trial};
-use super::widen::{FRESH, widened};
-use super::{Bench, Draft, Ended, Lines};
+use super::widen::FRESH;
+use super::{Bench, Draft, Ended};
 use crate::arrange::Piece;
 use crate::outcome::{Action, Change};
-use crate::reconstruct::{Candidates, finer_tolerances, imprint_of};
+use crate::reconstruct::Candidates;
 use crate::sheet::Drawing;
 use crate::sheet::views::{drawing, drawings_otherwise};
 use crate::{Limit, Line, LineType, Options, Sheet};
@@ -50,36 +50,6 @@ impl Bench<'_> {
             }
             _ => Ok(()),
         }
-    }
-
-    /// Searches for one change within the finer tolerances that a sheet with curves is read within as well.
-    pub(super) fn one_within_finer<C: Candidates>(&mut self) -> Result<(), Ended> {
-        let usual = imprint_of(self.sheet, self.options, self.watch);
-        for tolerance in finer_tolerances(self.sheet, self.options, usual, self.watch) {
-            let options = Options {
-                tolerance_mm: Some(tolerance),
-                ..self.options.clone()
-            };
-            let drawing = drawing(self.sheet, &options)?;
-            let mut finer = Bench {
-                options: &options,
-                considered: Vec::new(),
-                mends: Vec::new(),
-                ..*self
-            };
-            let wide = widened(&drawing)?;
-            let candidates: C = finer.candidates(&wide, drawing.tolerance)?;
-            let lines = Lines::of(&wide, &candidates);
-            let draft = lines.draft(&candidates);
-            let mut search = Fewest::new(&draft, 1, self.watch);
-            let ended = finer.one_by_curves::<C>(&drawing, &draft, &mut search);
-            self.mends.append(&mut finer.mends);
-            ended?;
-            if !self.mends.is_empty() {
-                break;
-            }
-        }
-        Ok(())
     }
 
     /// Tries lines one by one, each laid out on the drawing, so that the search says how it is drawn.

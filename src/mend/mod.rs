@@ -24,20 +24,21 @@ mod several;
 mod sides;
 mod trials;
 pub(crate) mod widen;
+mod within;
 
 use crate::error::Kind;
 use crate::geom::crowded::CrowdedError;
 use crate::geom::tolerance::Tolerance;
 use crate::options::Watch;
-use crate::outcome::{Action, Change, Mend, Mending, Outcome};
-use crate::reconstruct::{Candidates, attempt, may_be_inaccurate};
+use crate::outcome::{Action, Change, Mend, Mending};
+use crate::reconstruct::{Candidates, attempt};
 use crate::sheet::Drawing;
-use crate::sheet::views::{drawing, place};
+use crate::sheet::views::drawing;
 use crate::solve::board::Board;
 use crate::solve::curved::CurvedBoard;
 use crate::solve::enumerate::Stopped;
 use crate::solve::flat::FlatBoard;
-use crate::{Error, Limit, LineType, Options, Sheet, Verdict, reconstruct_watched};
+use crate::{Error, Limit, Options, Sheet, Verdict, reconstruct_watched};
 use fewest::{Draft, Fewest};
 use lines::{Element, Unit};
 use std::ops::RangeInclusive;
@@ -46,7 +47,7 @@ use widen::widened;
 /// More changes than this at a time are not tried.
 const MOST_CHANGES: usize = 4;
 
-/// The lines of a sheet with more are not tried one by one within every tolerance.
+/// A sheet with more lines is mended within the usual tolerance only.
 const MOST_ALONE: usize = 120;
 
 /// Readings of a mended sheet: two are enough to know that it is ambiguous.
@@ -160,58 +161,13 @@ impl Bench<'_> {
                 self.try_all::<CurvedBoard>(drawing, &trials::circles(drawing)?)?;
             }
         }
-        if self.mends.is_empty() && self.may_lack_candidates(drawing) {
-            self.one_within_finer::<C>()?;
-            if self.mends.is_empty() {
-                self.one_from_scratch()?;
-            }
+        if self.mends.is_empty() && self.sheet.lines.len() <= MOST_ALONE {
+            self.one_within_others::<C>(drawing)?;
         }
         if self.mends.is_empty() {
             match drawing.is_curved() {
                 true => self.several_by_curves::<C>(drawing, &draft, &mut search)?,
                 false => self.several_straight::<C>(drawing, &draft, &mut search)?,
-            }
-        }
-        Ok(())
-    }
-
-    /// Whether the right sheet may be one whose edges the candidates lack, and small enough to try its lines one by one.
-    fn may_lack_candidates(&self, drawing: &Drawing) -> bool {
-        self.sheet.lines.len() <= MOST_ALONE
-            && (drawing.is_curved() || may_be_inaccurate(self.sheet, self.options))
-    }
-
-    /// Takes each line away, or gives it the other type, and answers the sheet within every tolerance: on a sheet that is read
-    /// within a finer or wider one only, the candidates may lack what the right line needs.
-    fn one_from_scratch(&mut self) -> Result<(), Ended> {
-        let placed = place(self.sheet, self.options).map_err(Kind::from)?;
-        // What was looked at within one tolerance had no reading, but may have one within another.
-        self.considered.clear();
-        for (number, view) in placed.lines {
-            let line = &self.sheet.lines[number];
-            let other = match line.line_type {
-                LineType::Hidden => LineType::Visible,
-                _ => LineType::Hidden,
-            };
-            let changes = [(Action::Retype, other), (Action::Remove, line.line_type)];
-            for (action, line_type) in changes {
-                if !self.watch.keep_going() {
-                    return Err(Ended::Early(Limit::Stopped));
-                }
-                let mut sheet = self.sheet.clone();
-                match action {
-                    Action::Retype => sheet.lines[number].line_type = line_type,
-                    _ => drop(sheet.lines.remove(number)),
-                }
-                let change = Change {
-                    action,
-                    view,
-                    line_type,
-                    shape: line.shape.clone(),
-                    lines: vec![number],
-                    before: None,
-                };
-                self.consider_within(sheet, vec![change], reconstruct_watched)?;
             }
         }
         Ok(())
@@ -264,16 +220,6 @@ impl Bench<'_> {
 
     /// Keeps a mended sheet if it has a proven reading and was not looked at before.
     fn consider(&mut self, sheet: Sheet, changes: Vec<Change>) -> Result<(), Ended> {
-        self.consider_within(sheet, changes, attempt)
-    }
-
-    /// The same, with one way or another to answer it.
-    fn consider_within(
-        &mut self,
-        sheet: Sheet,
-        changes: Vec<Change>,
-        answer: fn(&Sheet, &Options, &dyn Watch) -> Result<Outcome, Error>,
-    ) -> Result<(), Ended> {
         let Some(shown) = same::shown(&sheet, self.options) else {
             return Ok(());
         };
@@ -281,7 +227,7 @@ impl Bench<'_> {
             return Ok(());
         }
         self.considered.push(shown);
-        if let Ok(outcome) = answer(&sheet, self.options, self.watch)
+        if let Ok(outcome) = attempt(&sheet, self.options, self.watch)
             && !outcome.readings.is_empty()
         {
             self.mends.push(Mend {

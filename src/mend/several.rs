@@ -14,9 +14,12 @@ use crate::sheet::Drawing;
 use itertools::Itertools;
 
 /// The changes that a drawing needs are not counted further.
-const MOST_NEEDED: usize = 12;
+pub(super) const MOST_NEEDED: usize = 40;
 
-/// No more lines are laid out next to one choice of lines.
+/// No more lines are tried first.
+const MOST_FIRST: usize = 200;
+
+/// No more lines are tried next to others.
 const MOST_NEXT: usize = 40;
 
 /// No more choices of lines are looked at further.
@@ -143,7 +146,11 @@ impl Bench<'_> {
             trials::sloping(&wide)?
         };
         let mut better = Vec::new();
-        for trial in trials.into_iter().take(MOST_NEXT) {
+        let most = match laid.trials.is_empty() {
+            true => MOST_FIRST,
+            false => MOST_NEXT,
+        };
+        for trial in trials.into_iter().take(most) {
             let trials = laid.trials.iter().cloned().chain([trial]).collect_vec();
             let Some(wide) = laid_out(self.sheet, self.options, drawing, &trials) else {
                 continue;
@@ -155,7 +162,11 @@ impl Bench<'_> {
     }
 
     /// The least number of changes that a drawing needs, if it is not more than `most`.
-    fn needed<C: Candidates>(&self, wide: &Drawing, most: usize) -> Result<Option<usize>, Ended> {
+    pub(super) fn needed<C: Candidates>(
+        &self,
+        wide: &Drawing,
+        most: usize,
+    ) -> Result<Option<usize>, Ended> {
         let found = self.board_of::<C>(wide);
         let Ok((wide, board)) = found else {
             return Ok(None);
