@@ -12,6 +12,7 @@ use crate::Limit;
 use crate::reconstruct::Candidates;
 use crate::sheet::Drawing;
 use itertools::Itertools;
+use std::ops::RangeInclusive;
 
 /// The changes that a drawing needs are not counted further.
 pub(super) const MOST_NEEDED: usize = 40;
@@ -95,9 +96,11 @@ impl Bench<'_> {
             }
             next.sort_by_key(|laid| laid.needed);
             let mut best = None;
-            for laid in &next {
-                if laid.needed <= best.unwrap_or(most) && self.found_among::<C>(drawing, laid)? {
-                    best = Some(laid.needed);
+            for Laid { trials, needed } in &next {
+                if *needed <= best.unwrap_or(most) {
+                    let before = self.mends.len();
+                    self.search_with::<C>(drawing, trials, *needed..=*needed)?;
+                    best = best.or((self.mends.len() > before).then_some(*needed));
                 }
             }
             // With more lines laid out only fewer changes are worth a look.
@@ -120,14 +123,7 @@ impl Bench<'_> {
         if trials.is_empty() || most < 2 {
             return Ok(());
         }
-        let Some(wide) = laid_out(self.sheet, self.options, drawing, &trials) else {
-            return Ok(());
-        };
-        let (wide, board) = self.board_of::<C>(&wide)?;
-        let lines = Lines::of(&wide, &board);
-        let draft = lines.draft(&board);
-        let mut search = Fewest::new(&draft, most, self.watch);
-        self.search(&draft, &mut search, 2..=most)
+        self.search_with::<C>(drawing, &trials, 2..=most)
     }
 
     /// The lines laid out and one more, where that makes the least number of changes smaller.
@@ -136,7 +132,9 @@ impl Bench<'_> {
         drawing: &Drawing,
         laid: &Laid,
     ) -> Result<Vec<Laid>, Ended> {
-        let Some(wide) = laid_out(self.sheet, self.options, drawing, &laid.trials) else {
+        let fewer = laid.needed.saturating_sub(1);
+        let wide = laid_out(self.sheet, self.options, drawing, &laid.trials);
+        let Some(wide) = wide.filter(|_| fewer > 0) else {
             return Ok(Vec::new());
         };
         let trials = if wide.is_curved() {
@@ -155,7 +153,7 @@ impl Bench<'_> {
             let Some(wide) = laid_out(self.sheet, self.options, drawing, &trials) else {
                 continue;
             };
-            let needed = self.needed::<C>(&wide, laid.needed - 1)?;
+            let needed = self.needed::<C>(&wide, fewer)?;
             better.extend(needed.map(|needed| Laid { trials, needed }));
         }
         Ok(better)
@@ -167,8 +165,7 @@ impl Bench<'_> {
         wide: &Drawing,
         most: usize,
     ) -> Result<Option<usize>, Ended> {
-        let found = self.board_of::<C>(wide);
-        let Ok((wide, board)) = found else {
+        let Some((wide, board)) = self.board_of::<C>(wide)? else {
             return Ok(None);
         };
         let lines = Lines::of(&wide, &board);
@@ -178,30 +175,37 @@ impl Bench<'_> {
         Ok((needed <= most).then_some(needed))
     }
 
-    /// Searches for the least number of changes with lines laid out.
-    fn found_among<C: Candidates>(
+    /// Searches for so many changes with lines laid out.
+    fn search_with<C: Candidates>(
         &mut self,
         drawing: &Drawing,
-        laid: &Laid,
-    ) -> Result<bool, Ended> {
-        let before = self.mends.len();
-        let Some(wide) = laid_out(self.sheet, self.options, drawing, &laid.trials) else {
-            return Ok(false);
+        trials: &[Trial],
+        changes: RangeInclusive<usize>,
+    ) -> Result<(), Ended> {
+        let laid = laid_out(self.sheet, self.options, drawing, trials);
+        let board = laid.map(|laid| self.board_of::<C>(&laid)).transpose()?;
+        let Some((wide, board)) = board.flatten() else {
+            return Ok(());
         };
-        let (wide, board) = self.board_of::<C>(&wide)?;
         let lines = Lines::of(&wide, &board);
         let draft = lines.draft(&board);
-        let mut search = Fewest::new(&draft, laid.needed, self.watch);
-        self.search(&draft, &mut search, laid.needed..=laid.needed)?;
-        Ok(self.mends.len() > before)
+        let mut search = Fewest::new(&draft, *changes.end(), self.watch);
+        self.search(&draft, &mut search, changes)
     }
 
-    fn board_of<C: Candidates>(&self, wide: &Drawing) -> Result<(Drawing, C), Ended> {
-        let wide = match wide.is_curved() {
-            true => wide.clone(),
-            false => widened(wide)?,
+    /// The candidates of a drawing with lines laid out, and that drawing; none if there are too many.
+    fn board_of<C: Candidates>(&self, laid: &Drawing) -> Result<Option<(Drawing, C)>, Ended> {
+        let wide = match laid.is_curved() {
+            true => Ok(laid.clone()),
+            false => widened(laid),
         };
-        let board = self.candidates(&wide, wide.tolerance)?;
-        Ok((wide, board))
+        let Ok(wide) = wide else {
+            return Ok(None);
+        };
+        match self.candidates(&wide, wide.tolerance) {
+            Ok(board) => Ok(Some((wide, board))),
+            Err(Ended::Failed(_)) => Ok(None),
+            Err(early) => Err(early),
+        }
     }
 }

@@ -3,12 +3,12 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
-use foldback::{Line, LineType, Options, Unwatched, Verdict, mend, reconstruct};
+use foldback::{Line, LineType, Options, Sheet, Unwatched, Verdict, mend, reconstruct};
 
 use crate::blocks::{Blocks, even_grid};
 use crate::check::sheet_in;
 use crate::layout::Layout;
-use crate::mistakes::{Mistake, retype, same_drawing, with_mistakes};
+use crate::mistakes::{Mistake, retype, same_drawing, spread_over, with_mistakes};
 use crate::random::Random;
 
 #[test]
@@ -51,6 +51,32 @@ fn two_mistakes_are_mended_by_two_changes() {
     assert!(mending.mends.iter().all(|m| m.changes.len() == 2));
     let right = mending.mends.iter().any(|m| same_drawing(&m.sheet, &sheet));
     assert!(right, "{:#?}", mending.mends.len());
+}
+
+/// The smallest mends of a sheet with so many mistakes have no more changes, and each leads to the verdict it says.
+pub(crate) fn are_mended(wrong: &Sheet, mistakes: usize) {
+    let mending = mend(wrong, &Options::default(), 50, &Unwatched).unwrap();
+    assert_eq!(mending.verdict, Verdict::Contradictory);
+    assert!(!mending.mends.is_empty(), "{mistakes} mistakes, no mend");
+    for mend in &mending.mends {
+        assert!(mend.changes.len() <= mistakes, "{:?}", mend.changes);
+        let outcome = reconstruct(&mend.sheet, &Options::default()).unwrap();
+        assert_eq!(outcome.verdict, mend.verdict);
+        assert!(!outcome.readings.is_empty());
+    }
+}
+
+#[test]
+fn missing_slopes_and_other_mistakes_are_mended_together() {
+    for (name, mistakes) in [
+        ("q04-dovetail-slide", 2),
+        ("q07-hex-pillar", 4),
+        ("q12-skew-cut-bracket", 4),
+        ("q14-vee-cradle", 4),
+    ] {
+        let sheet = sheet_in(&format!("reference/{name}.json"));
+        are_mended(&spread_over(&sheet, mistakes), mistakes);
+    }
 }
 
 /// A random solid of 3 x 3 x 3 blocks, one piece and two-manifold, every such solid as likely as any other.

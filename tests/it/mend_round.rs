@@ -6,7 +6,9 @@ use foldback::{
     Action, Line, LineType, Options, Shape, Sheet, Unwatched, Verdict, View, mend, reconstruct,
 };
 
-use crate::mistakes::same_drawing;
+use crate::check::sheet_in;
+use crate::mend::are_mended;
+use crate::mistakes::{same_drawing, spread_over};
 
 /// A block 40 mm wide, 30 mm deep and 20 mm high with a bore of 12 mm straight down through it, its axis 15 mm from the left
 /// and 14 mm from the front face. Drawn by hand after ISO 128-3: the bore is a circle from above and two hidden contours
@@ -161,4 +163,29 @@ fn a_contour_of_the_wrong_type_is_one_change() {
     let mending = mend(&wrong, &Options::default(), 50, &Unwatched).unwrap();
     let same = |m: &foldback::Mend| m.changes.len() == 1 && same_drawing(&m.sheet, &right);
     assert!(mending.mends.iter().any(same), "{:?}", mending.mends);
+}
+
+#[test]
+fn contours_forgotten_in_two_views_are_found_together() {
+    let right = bored_block();
+    for first in 12..14 {
+        let mut wrong = right.clone();
+        // A contour of the right-side view, then one of the front view.
+        let gone = [wrong.lines.remove(first + 2), wrong.lines.remove(first)];
+        assert!(gone.iter().all(is_hidden));
+        let mending = mend(&wrong, &Options::default(), 50, &Unwatched).unwrap();
+        assert!(mending.mends.iter().all(|m| m.changes.len() == 2));
+        let found = mending.mends.iter().any(|m| same_drawing(&m.sheet, &right));
+        assert!(found, "{gone:?} are not found among {:?}", mending.mends);
+    }
+}
+
+#[test]
+fn several_mistakes_on_round_parts_are_mended_by_no_more_changes() {
+    for name in ["x04-cone-side-boss", "k01-countersunk-plate"] {
+        let sheet = sheet_in(&format!("reference/{name}.json"));
+        for mistakes in 2..=4 {
+            are_mended(&spread_over(&sheet, mistakes), mistakes);
+        }
+    }
 }

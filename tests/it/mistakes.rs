@@ -43,6 +43,19 @@ pub(crate) fn with_mistakes(
         .collect()
 }
 
+/// A sheet with lines from all over it by turns given the other type and taken away.
+pub(crate) fn spread_over(sheet: &Sheet, mistakes: usize) -> Sheet {
+    let mut wrong = sheet.clone();
+    for k in 0..mistakes {
+        let at = wrong.lines.len() * (2 * k + 1) / (2 * mistakes);
+        match k % 2 {
+            0 => retype(&mut wrong.lines[at]),
+            _ => drop(wrong.lines.remove(at)),
+        }
+    }
+    wrong
+}
+
 /// What is done to which line.
 enum Slip {
     Delete(usize),
