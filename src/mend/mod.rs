@@ -33,12 +33,12 @@ use crate::options::Watch;
 use crate::outcome::{Action, Change, Mend, Mending};
 use crate::reconstruct::{Candidates, attempt};
 use crate::sheet::Drawing;
-use crate::sheet::views::drawing;
+use crate::sheet::views::{drawing, place};
 use crate::solve::board::Board;
 use crate::solve::curved::CurvedBoard;
 use crate::solve::enumerate::Stopped;
 use crate::solve::flat::FlatBoard;
-use crate::{Error, Limit, Options, Sheet, Verdict, reconstruct_watched};
+use crate::{Error, Limit, LineType, Options, Sheet, Verdict, reconstruct_watched};
 use fewest::{Draft, Fewest};
 use lines::{Element, Unit};
 use std::ops::RangeInclusive;
@@ -162,12 +162,49 @@ impl Bench<'_> {
             }
         }
         if self.mends.is_empty() && self.sheet.lines.len() <= MOST_ALONE {
+            if drawing.is_curved() {
+                self.one_from_scratch()?;
+            }
             self.one_within_others::<C>(drawing)?;
         }
         if self.mends.is_empty() {
             match drawing.is_curved() {
                 true => self.several_by_curves::<C>(drawing, &draft, &mut search)?,
                 false => self.several_straight::<C>(drawing, &draft, &mut search)?,
+            }
+        }
+        Ok(())
+    }
+
+    /// Takes each line away, or gives it the other type, and answers the sheet anew: curves of one type that go on from one
+    /// another are drawn as one, and a line too many may have moved others.
+    fn one_from_scratch(&mut self) -> Result<(), Ended> {
+        let placed = place(self.sheet, self.options).map_err(Kind::from)?;
+        for (number, view) in placed.lines {
+            let line = &self.sheet.lines[number];
+            let other = match line.line_type {
+                LineType::Hidden => LineType::Visible,
+                _ => LineType::Hidden,
+            };
+            let changes = [(Action::Retype, other), (Action::Remove, line.line_type)];
+            for (action, line_type) in changes {
+                if !self.watch.keep_going() {
+                    return Err(Ended::Early(Limit::Stopped));
+                }
+                let mut sheet = self.sheet.clone();
+                match action {
+                    Action::Retype => sheet.lines[number].line_type = line_type,
+                    _ => drop(sheet.lines.remove(number)),
+                }
+                let change = Change {
+                    action,
+                    view,
+                    line_type,
+                    shape: line.shape.clone(),
+                    lines: vec![number],
+                    before: None,
+                };
+                self.consider(sheet, vec![change])?;
             }
         }
         Ok(())
