@@ -15,7 +15,7 @@ use itertools::Itertools;
 use std::ops::RangeInclusive;
 
 /// The changes that a drawing needs are not counted further.
-pub(super) const MOST_NEEDED: usize = 40;
+const MOST_NEEDED: usize = 40;
 
 /// No more lines are tried first.
 const MOST_FIRST: usize = 200;

@@ -2,7 +2,6 @@
 //! what the right sheet needs.
 
 use super::fewest::Fewest;
-use super::several::MOST_NEEDED;
 use super::widen::widened;
 use super::{Bench, Ended, Lines};
 use crate::reconstruct::{
@@ -13,6 +12,9 @@ use crate::sheet::Drawing;
 use crate::sheet::views::drawing;
 use crate::{Options, Sheet};
 use std::iter::once;
+
+/// If a sheet needs no more changes than this, their number tells whether a tolerance suits it.
+const FEW: usize = 12;
 
 impl Bench<'_> {
     /// Searches for one change within the finer and then the wider tolerances that such a sheet is read within as well.
@@ -31,11 +33,11 @@ impl Bench<'_> {
 
     fn one_within_finer<C: Candidates>(&mut self, usual: &Drawing) -> Result<(), Ended> {
         let imprint = imprint_of(self.sheet, self.options, self.watch);
-        let needed = self.needed::<C>(usual, MOST_NEEDED)?;
+        let needed = self.needed::<C>(usual, FEW)?;
         for tolerance in finer_tolerances(self.sheet, self.options, imprint, self.watch) {
             let found = self.within(tolerance, |bench, drawing| {
-                // Finer is better only if less contradicts itself then.
-                let fewer = bench.needed::<C>(drawing, MOST_NEEDED)?;
+                // Where little contradicts itself, finer is better only if less does so then.
+                let fewer = bench.needed::<C>(drawing, FEW)?;
                 if needed.is_some() && fewer.is_some() && needed <= fewer {
                     return Ok(());
                 }
