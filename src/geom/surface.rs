@@ -61,6 +61,9 @@ impl Profile {
 /// Below this share of the leading term a quadratic equation is taken for a linear one.
 const FLAT: f64 = 1e-14;
 
+/// So much farther than a torus reaches it is looked for.
+const BEYOND: f64 = 1.001;
+
 impl Surface {
     /// Signed distance of a point in millimetres, positive on the side the normal points to.
     pub(crate) fn distance(&self, point: &P3) -> f64 {
@@ -249,19 +252,27 @@ impl Turned {
                     all.sort_unstable_by(f64::total_cmp);
                     return all;
                 }
-                self.march(from, direction, major + minor)
+                self.march(from, direction, [major, minor])
             }
         }
     }
 
-    /// Steps along a line by the distance to the surface, which can never step over it, and pins down each change of side.
-    fn march(&self, from: &P3, direction: &V3, reach: f64) -> Few<f64, 4> {
-        let mid = (self.origin - from).dot(direction);
-        let end = mid + reach;
+    /// Steps along a line by the distance to a torus, which can never step over it, and pins down each change of side; only
+    /// where the line is between the planes across the axis that hold the torus, and in the ball that does.
+    fn march(&self, from: &P3, direction: &V3, [major, minor]: [f64; 2]) -> Few<f64, 4> {
+        let (height, _) = self.split(from);
+        let climb = direction.dot(&self.axis);
+        let [a, b] = [-1.0, 1.0].map(|side| (side * minor * BEYOND - height) / climb);
+        let (mid, reach) = ((self.origin - from).dot(direction), major + minor);
+        let aside = (self.origin - from - direction * mid).norm_squared();
+        let Some(half) = root(reach * reach * BEYOND - aside) else {
+            return Few::new();
+        };
+        let (start, end) = (a.min(b).max(mid - half), a.max(b).min(mid + half));
         let shortest = reach * 1e-4;
         let at = |t: f64| self.distance(&(from + direction * t));
         let mut found = Few::new();
-        let mut t = mid - reach;
+        let mut t = start;
         let mut here = at(t);
         while t < end {
             let next = t + here.abs().max(shortest);
@@ -277,7 +288,7 @@ impl Turned {
 
 /// Where a function is nought between two places with values of different signs, by the false position method with halved
 /// weights (the Illinois method), which closes in from both sides.
-fn crossing(f: &impl Fn(f64) -> f64, mut low: (f64, f64), mut high: (f64, f64)) -> f64 {
+pub(crate) fn crossing(f: &impl Fn(f64) -> f64, mut low: (f64, f64), mut high: (f64, f64)) -> f64 {
     let below = low.1 < 0.0;
     let mut moved_low = None;
     for _ in 0..60 {
