@@ -191,7 +191,7 @@ pub(crate) fn settled([a, b]: &[Surface; 2], guess: P3) -> P3 {
         // The smallest step that undoes both distances.
         point -= n * ((f - c * g) / spread) + m * ((g - c * f) / spread);
         // Each step squares the error; where the surfaces nearly touch, it does so later.
-        if f.abs().max(g.abs()) < 1e-8 * spread {
+        if f.abs().max(g.abs()) < 1e-6 * spread {
             break;
         }
     }

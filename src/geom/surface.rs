@@ -249,35 +249,101 @@ impl Turned {
                     all.sort_unstable_by(f64::total_cmp);
                     return all;
                 }
-                self.march(from, direction, major + minor)
+                self.pierced(from, direction, [major, minor])
             }
         }
     }
 
-    /// Steps along a line by the distance to the surface, which can never step over it, and pins down each change of side.
-    fn march(&self, from: &P3, direction: &V3, reach: f64) -> Few<f64, 4> {
-        let mid = (self.origin - from).dot(direction);
-        let end = mid + reach;
-        let shortest = reach * 1e-4;
-        let at = |t: f64| self.distance(&(from + direction * t));
+    /// Where a line that is neither along the axis nor across it meets a torus.
+    ///
+    /// With `p` from the centre and `out` from the axis it does where `(p^2 + major^2 - minor^2)^2 - 4 major^2 out^2` is
+    /// nought, of the fourth degree along the line. In Bernstein's form the signs of the coefficients tell where that has no
+    /// zero or one; other stretches are halved.
+    fn pierced(&self, from: &P3, direction: &V3, [major, minor]: [f64; 2]) -> Few<f64, 4> {
         let mut found = Few::new();
-        let mut t = mid - reach;
-        let mut here = at(t);
-        while t < end {
-            let next = t + here.abs().max(shortest);
-            let there = at(next);
-            if (here < 0.0) != (there < 0.0) {
-                found.push(crossing(&at, (t, here), (next, there)));
+        let (mid, reach) = ((self.origin - from).dot(direction), major + minor);
+        let (start, wide) = (mid - reach, 2.0 * reach);
+        let (height, out) = self.split(&(from + direction * start));
+        let climb = direction.dot(&self.axis);
+        let across = (direction - self.axis * climb) * wide;
+        let climb = climb * wide;
+        let from_axis = [
+            out.norm_squared(),
+            2.0 * out.dot(&across),
+            across.norm_squared(),
+        ];
+        let k = from_axis[0] + height * height + major * major - minor * minor;
+        let l = from_axis[1] + 2.0 * height * climb;
+        let m = from_axis[2] + climb * climb;
+        let [o, p, q] = from_axis.map(|c| 4.0 * major * major * c);
+        let powers = [
+            k * k - o,
+            2.0 * k * l - p,
+            l * l + 2.0 * k * m - q,
+            2.0 * l * m,
+            m * m,
+        ];
+        let off = |share: f64| {
+            let t = start + wide * share;
+            (t, self.distance(&(from + direction * t)))
+        };
+        let mut todo: Few<([f64; 2], [f64; 5]), 8> = Few::new();
+        todo.push(([0.0, 1.0], bernstein(powers)));
+        while let Some(([low, high], heights)) = todo.pop() {
+            let changes = (heights.windows(2)).filter(|h| (h[0] < 0.0) != (h[1] < 0.0));
+            match changes.count() {
+                0 => {}
+                many if many > 1 && high - low > NARROW => {
+                    let middle = 0.5 * (low + high);
+                    let [first, second] = halved(heights);
+                    todo.push(([middle, high], second));
+                    todo.push(([low, middle], first));
+                }
+                _ => {
+                    let (here, there) = (off(low), off(high));
+                    if (here.1 < 0.0) != (there.1 < 0.0) {
+                        found.push(crossing(
+                            &|t| self.distance(&(from + direction * t)),
+                            here,
+                            there,
+                        ));
+                    }
+                }
             }
-            (t, here) = (next, there);
         }
         found
     }
 }
 
+/// A stretch of a line narrower than this share of the way past a torus is not halved.
+const NARROW: f64 = 1e-4;
+
+/// The Bernstein coefficients over `[0, 1]` of a polynomial given by those of its powers, from the constant one on.
+fn bernstein([a, b, c, d, e]: [f64; 5]) -> [f64; 5] {
+    [
+        a,
+        a + b / 4.0,
+        a + b / 2.0 + c / 6.0,
+        a + 0.75 * b + c / 2.0 + d / 4.0,
+        a + b + c + d + e,
+    ]
+}
+
+/// The Bernstein coefficients over either half, by de Casteljau's scheme.
+fn halved(mut heights: [f64; 5]) -> [[f64; 5]; 2] {
+    let mut first = heights;
+    for k in 1..5 {
+        for j in 0..5 - k {
+            heights[j] = 0.5 * (heights[j] + heights[j + 1]);
+        }
+        first[k] = heights[0];
+    }
+    [first, heights]
+}
+
 /// Where a function is nought between two places with values of different signs, by the false position method with halved
 /// weights (the Illinois method), which closes in from both sides.
-fn crossing(f: &impl Fn(f64) -> f64, mut low: (f64, f64), mut high: (f64, f64)) -> f64 {
+pub(crate) fn crossing(f: &impl Fn(f64) -> f64, mut low: (f64, f64), mut high: (f64, f64)) -> f64 {
     let below = low.1 < 0.0;
     let mut moved_low = None;
     for _ in 0..60 {
@@ -398,6 +464,33 @@ mod tests {
                 assert!((rise / 2e-6 - normal.dot(&axis)).abs() < 1e-6);
             }
         }
+    }
+
+    #[test]
+    fn a_line_meets_a_torus_wherever_its_distance_changes_sign() {
+        let torus = all()[4];
+        let mut counts = [0; 5];
+        for k in 0..400 {
+            let k = f64::from(k);
+            let from = P3::new(
+                1.0 + (0.7 * k) % 7.3,
+                2.0 - (0.31 * k) % 6.1,
+                3.0 + (0.13 * k) % 2.3,
+            );
+            let direction =
+                V3::new(1.0, (0.11 * k) % 2.0 - 1.0, (0.017 * k) % 0.9 - 0.45).normalize();
+            let off = |step: i32| torus.distance(&(from + direction * (0.003 * f64::from(step))));
+            let walked: Vec<f64> = (-7000..7000)
+                .filter(|&step| (off(step) < 0.0) != (off(step + 1) < 0.0))
+                .map(|step| 0.003 * f64::from(step))
+                .collect();
+            let hits = torus.hits(&from, &direction);
+            assert_eq!(hits.len(), walked.len(), "{from} {direction}");
+            let near = |(hit, walked): (&f64, &f64)| (hit - walked - 0.0015).abs() < 0.00151;
+            assert!(hits.iter().zip(&walked).all(near), "{hits:?} {walked:?}");
+            counts[hits.len()] += 1;
+        }
+        assert!([0, 2, 4].iter().all(|&n| counts[n] > 20), "{counts:?}");
     }
 
     #[test]

@@ -12,7 +12,7 @@ use super::{CurvedSolid, Patch};
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Place;
 use crate::geom::plane::Plane;
-use crate::geom::surface::Surface;
+use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::{P3, V3};
 use std::ops::ControlFlow;
 
@@ -39,14 +39,18 @@ pub(super) fn visit<B>(
             let surface = &solid.faces[other as usize].surface;
             match surface {
                 Surface::Plane(plane) => may_bulge_through(&patch.surface, plane),
-                Surface::Turned(_) => other < face && *surface != patch.surface,
+                Surface::Turned(_) if other >= face || *surface == patch.surface => false,
+                Surface::Turned(turned) => {
+                    let own = patch.surface.turned();
+                    own.is_none_or(|own| !share_axis(own, turned))
+                }
             }
         });
         if others.is_empty() {
             continue;
         }
         others.sort_unstable();
-        let bulge = Bulge::of(solid, caster, face, tolerance);
+        let bulge = Bulge::of(solid, caster, (face, &boxes[face as usize]), tolerance);
         for other in others {
             if bulge.passes(other) {
                 report(Defect::Faces {
@@ -64,6 +68,23 @@ fn may_bulge_through(surface: &Surface, plane: &Plane) -> bool {
     bends_both_ways(surface) && plane.normal.iter().all(|n| *n != 0.0)
 }
 
+/// Whether two surfaces have one axis, square to x, y or z: they meet in whole circles about it. Along such a circle the
+/// normal turns to both sides of that coordinate, and no patch does.
+fn share_axis(one: &Turned, other: &Turned) -> bool {
+    let is_ball = |t: &Turned| matches!(t.profile, Profile::Sphere { .. });
+    let apart = other.origin - one.origin;
+    let axis = match [is_ball(one), is_ball(other)] {
+        [false, false] if one.axis.cross(&other.axis).norm() > ONE_AXIS => return false,
+        [false, _] => one.axis,
+        [true, false] => other.axis,
+        [true, true] => apart.try_normalize(ONE_AXIS).unwrap_or(one.axis),
+    };
+    axis.amin() <= ONE_AXIS && apart.cross(&axis).norm() <= ONE_AXIS
+}
+
+/// Axes are one if they differ by nothing but rounding, as directions and in millimetres.
+const ONE_AXIS: f64 = 1e-9;
+
 /// A curved face, to see whether it bulges through others.
 struct Bulge<'s> {
     caster: &'s Caster<'s>,
@@ -75,11 +96,20 @@ struct Bulge<'s> {
     /// A place in the midst of them on the surface, and how far they are from there.
     middle: P3,
     size: f64,
+    /// The middle of its box, and how far that reaches from there.
+    center: P3,
+    reach: f64,
     tolerance: f64,
 }
 
 impl<'s> Bulge<'s> {
-    fn of(solid: &'s CurvedSolid, caster: &'s Caster<'s>, face: u32, tolerance: f64) -> Self {
+    fn of(
+        solid: &'s CurvedSolid,
+        caster: &'s Caster<'s>,
+        (face, bounds): (u32, &Bounds<3>),
+        tolerance: f64,
+    ) -> Self {
+        let bounds = bounds.map(P3::from);
         let patch = &solid.faces[face as usize];
         let border: Vec<P3> = solid.paths(patch).map(|path| path.middle()).collect();
         let low = border.iter().fold(border[0], |low, p| low.inf(p));
@@ -91,6 +121,8 @@ impl<'s> Bulge<'s> {
             patch,
             middle: patch.surface.nearest(&nalgebra::center(&low, &high)),
             size: 0.25 * (high - low).norm(),
+            center: nalgebra::center(&bounds[0], &bounds[1]),
+            reach: 0.5 * (bounds[1] - bounds[0]).norm(),
             border,
             tolerance,
         }
@@ -102,7 +134,9 @@ impl<'s> Bulge<'s> {
         [1.0, -1.0].into_iter().any(|side| {
             let beyond = |p: &P3| side * surface.distance(p);
             let is_back = |p: &&P3| beyond(p) < -self.tolerance;
-            if !self.border.iter().any(|p| is_back(&p)) {
+            // Nowhere does a distance change faster than the place.
+            let most = beyond(&self.center) + self.reach;
+            if most <= self.tolerance || !self.border.iter().any(|p| is_back(&p)) {
                 return false;
             }
             let farthest = self.farthest(surface, side);

@@ -25,15 +25,15 @@ impl Finder<'_> {
         common: &[P3; 2],
         found: &mut Meetings,
     ) {
-        let mut starts = self.starts(ruled, other, common);
-        if !starts.iter().any(|p| self.is_drawn(p, None)) {
-            return;
-        }
-        let both = [Surface::Turned(*ruled), *other];
         let step = STEP
             * self
                 .size(ruled)
                 .min(other.turned().map_or(f64::INFINITY, |t| self.size(t)));
+        let mut starts = self.starts(ruled, (other, step), common);
+        if !starts.iter().any(|p| self.is_drawn(p, None)) {
+            return;
+        }
+        let both = [Surface::Turned(*ruled), *other];
         // What no view shows near a line of the surface is not worth following.
         starts.retain(|p| self.may_be_near(p, step));
         let mut traced: Vec<Vec<P3>> = Vec::new();
@@ -114,8 +114,13 @@ impl Finder<'_> {
 
     /// Whether all three views may have drawn line within a step of a point.
     fn may_be_near(&self, point: &P3, step: f64) -> bool {
-        let near = V3::repeat(step.min(0.02 * self.far.coords.norm()));
+        let near = V3::repeat(self.near(step));
         self.may_be_drawn(&[point - near, point + near])
+    }
+
+    /// How far from a point on a curve followed in such steps drawn line may be that it is followed for.
+    pub(super) fn near(&self, step: f64) -> f64 {
+        step.min(0.02 * self.far.coords.norm())
     }
 }
 

@@ -17,9 +17,6 @@ const CELLS: usize = 64;
 /// off the line.
 const BEYOND: f64 = 3.0;
 
-/// So many cells are looked back for one that is marked already.
-const RECENT: usize = 8;
-
 /// The marked cells of a view.
 pub(super) struct Raster {
     low: P2,
@@ -56,15 +53,15 @@ impl Raster {
             starts: Vec::new(),
             near: Vec::new(),
         };
-        let mut marked: Vec<(usize, Id<Piece>)> = Vec::new();
+        let mut marked: Vec<(u32, u32)> = Vec::new();
+        // Steps that follow each other have cells in common: the piece that each cell was marked for last, counted from 1.
+        let mut last = vec![0; CELLS * CELLS];
         for (piece, bounds) in view.pieces.ids().zip(boxes) {
-            let first = marked.len();
             let mut add = |[column, row]: [usize; 2]| {
-                let cell = (row * CELLS + column, piece);
-                // Steps that follow each other have cells in common.
-                let recent = first.max(marked.len().saturating_sub(RECENT));
-                if !marked[recent..].contains(&cell) {
-                    marked.push(cell);
+                let cell = row * CELLS + column;
+                if last[cell] != piece.raw() + 1 {
+                    last[cell] = piece.raw() + 1;
+                    marked.push((to_number(cell), piece.raw()));
                 }
             };
             let [wide, high] = [0, 1].map(|k| bounds[1][k] - bounds[0][k]);
@@ -79,22 +76,27 @@ impl Raster {
     }
 
     /// Sets the bits of the marked cells, and sorts the pieces by cell.
-    fn sort(&mut self, marked: &[(usize, Id<Piece>)]) {
-        self.starts = vec![0; CELLS * CELLS + 1];
-        for (cell, _) in marked {
-            self.starts[cell + 1] += 1;
+    fn sort(&mut self, marked: &[(u32, u32)]) {
+        let mut starts = vec![0; CELLS * CELLS + 1];
+        for &(cell, _) in marked {
+            let cell = cell as usize;
+            starts[cell] += 1;
             self.rows[cell / CELLS] |= 1 << (cell % CELLS);
             self.columns[cell % CELLS] |= 1 << (cell / CELLS);
         }
-        for cell in 0..CELLS * CELLS {
-            self.starts[cell + 1] += self.starts[cell];
+        let mut end = 0;
+        for start in &mut starts {
+            end += *start;
+            *start = end;
         }
-        let mut next = self.starts.clone();
+        // From the last to the first, so that each stretch begins where its first piece comes to stand.
         self.near = vec![0; marked.len()];
-        for (cell, piece) in marked {
-            self.near[next[*cell] as usize] = piece.raw();
-            next[*cell] += 1;
+        for &(cell, piece) in marked.iter().rev() {
+            let start = &mut starts[cell as usize];
+            *start -= 1;
+            self.near[*start as usize] = piece;
         }
+        self.starts = starts;
     }
 
     /// Every cell of a box.
@@ -195,6 +197,14 @@ impl Raster {
 )]
 fn whole(x: f64) -> usize {
     x as usize
+}
+
+#[allow(
+    clippy::cast_possible_truncation,
+    reason = "at most the number of cells"
+)]
+fn to_number(cell: usize) -> u32 {
+    cell as u32
 }
 
 /// The bits of the cells from one to another.

@@ -3,21 +3,29 @@
 
 use super::meetings::Finder;
 use crate::geom::num::sin_cos;
-use crate::geom::surface::{Profile, Surface, Turned};
+use crate::geom::surface::{Profile, Surface, Turned, crossing};
 use crate::geom::{P3, V3};
 use std::f64::consts::TAU;
 
 /// Into how many steps a circle of a torus is cut to see where it passes through another surface.
 const ARCS: u32 = 24;
 
-/// Halvings of such a step until the place is as good as the numbers.
-const HALVINGS: usize = 45;
+/// More than such a step bulges out from its chord, as a share of the circle's radius.
+const BULGE: f64 = 0.01;
 
 impl Finder<'_> {
     /// Points of the curve where two surfaces meet inside the drawing's box, at least one on each branch that is not tiny.
-    pub(super) fn starts(&self, of: &Turned, other: &Surface, common: &[P3; 2]) -> Vec<P3> {
+    /// None that no view shows within `step` of it, as far as a quick look tells.
+    pub(super) fn starts(
+        &self,
+        of: &Turned,
+        (other, step): (&Surface, f64),
+        common: &[P3; 2],
+    ) -> Vec<P3> {
         match of.profile {
-            Profile::Torus { major, minor } => self.points_on_circles(of, [major, minor], other),
+            Profile::Torus { major, minor } => {
+                self.points_on_circles(of, [major, minor], (other, step))
+            }
             _ => self.points_on_lines(of, other, common),
         }
     }
@@ -27,9 +35,11 @@ impl Finder<'_> {
         &self,
         torus: &Turned,
         [major, minor]: [f64; 2],
-        other: &Surface,
+        (other, step): (&Surface, f64),
     ) -> Vec<P3> {
         let [one, two] = across(torus);
+        // A step of a tube circle lies in the box of its ends, but for so much.
+        let bulge = BULGE * minor;
         let mut points = Vec::new();
         for &(sin, cos) in &self.turns {
             let out = one * cos + two * sin;
@@ -37,28 +47,21 @@ impl Finder<'_> {
                 let (sin, cos) = sin_cos(t);
                 torus.origin + out * (major + minor * cos) + torus.axis * (minor * sin)
             };
-            let beyond = |t: f64| other.distance(&point(t)) >= 0.0;
-            let angle = |k: u32| f64::from(k) * TAU / f64::from(ARCS);
-            for k in 0..ARCS {
-                let (mut low, mut high) = (angle(k), angle(k + 1));
-                let start = beyond(low);
-                if start == beyond(high) {
-                    continue;
-                }
-                for _ in 0..HALVINGS {
-                    let middle = f64::midpoint(low, high);
-                    if beyond(middle) == start {
-                        low = middle;
-                    } else {
-                        high = middle;
+            let off = |t: f64| (t, other.distance(&point(t)));
+            let mut from = off(0.0);
+            for k in 1..=ARCS {
+                let to = off(f64::from(k) * TAU / f64::from(ARCS));
+                if (from.1 >= 0.0) != (to.1 >= 0.0) {
+                    let [a, b] = [from, to].map(|(t, _)| point(t));
+                    let near = V3::repeat(bulge + self.near(step));
+                    if self.may_be_drawn(&[a.inf(&b) - near, a.sup(&b) + near]) {
+                        points.push(point(crossing(&|t| off(t).1, from, to)));
                     }
                 }
-                let at = point(low);
-                if self.in_box(&at, self.tolerance) {
-                    points.push(at);
-                }
+                from = to;
             }
         }
+        points.retain(|at| self.in_box(at, self.tolerance));
         points
     }
 
