@@ -332,11 +332,11 @@ fn bernstein([a, b, c, d, e]: [f64; 5]) -> [f64; 5] {
 /// The Bernstein coefficients over either half, by de Casteljau's scheme.
 fn halved(mut heights: [f64; 5]) -> [[f64; 5]; 2] {
     let mut first = heights;
-    for k in 1..5 {
+    for (k, start) in first.iter_mut().enumerate().skip(1) {
         for j in 0..5 - k {
             heights[j] = 0.5 * (heights[j] + heights[j + 1]);
         }
-        first[k] = heights[0];
+        *start = heights[0];
     }
     [first, heights]
 }
