@@ -103,8 +103,10 @@ impl Browser {
             let found = files
                 .map(|file| file.path())
                 .find(|path| path.extension().is_some_and(|e| e == ending));
-            if let Some(path) = found {
-                let bytes = fs::read(&path).expect("a saved file can be read");
+            // The browser keeps the name with an empty file until the whole file takes its place.
+            let saved =
+                found.map(|path| (fs::read(&path).expect("a saved file can be read"), path));
+            if let Some((bytes, path)) = saved.filter(|(bytes, _)| !bytes.is_empty()) {
                 fs::remove_file(path).expect("a saved file can be removed");
                 return bytes;
             }
