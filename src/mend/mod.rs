@@ -3,9 +3,9 @@
 //! `ghosts` finds the lines that two views ask for and the third lacks, `widen` draws them in, so that the search has
 //! candidates for what could be. `lines` says what is changed as one, `choices` what may become of it, in clauses;
 //! `fewest` searches for the least number of changes (`least`) and for more; `edits` and `apply` turn an answer into a mended
-//! sheet. `trials` has lines that would crowd the search and are tried one by one (`added`): those that curves ask for
-//! (`sides`, `rounds`, `rings`, `bends`, `conics`) among them. Every mended sheet is answered from scratch: only what has a
-//! proven reading counts.
+//! sheet. `trials` has lines that would crowd the search and are tried one by one (`added`) or one after the other (`several`):
+//! those that curves ask for (`sides`, `rounds`, `rings`, `bends`, `conics`) among them. `within` looks at other tolerances.
+//! Every mended sheet is answered from scratch: only what has a proven reading counts.
 
 mod added;
 mod apply;
