@@ -140,6 +140,18 @@ mod tests {
     use super::*;
     use crate::options::Unwatched;
 
+    /// In how many ways just two of the changes are made.
+    fn pairs(least: &Least, changes: [Literal; 4], search: &mut Search<'_>) -> usize {
+        let mut found = 0;
+        while search.solve(&least.just_these) == Answer::Found {
+            let made: Vec<Literal> = changes.into_iter().filter(|l| search.holds(*l)).collect();
+            assert_eq!(made.len(), 2);
+            search.clause(made.into_iter().map(|l| !l));
+            found += 1;
+        }
+        found
+    }
+
     #[test]
     fn changes_for_faults_apart_add_up() {
         let mut search = Search::new(&Unwatched);
@@ -151,16 +163,7 @@ mod tests {
         let apart = [a, b, c, d].map(|change| vec![change]);
         let least = Least::of(&apart, 4, &mut search).unwrap();
         assert_eq!(least.changes, 2);
-        let mut found = 0;
-        while search.solve(&least.just_these) == Answer::Found {
-            let made: Vec<Literal> = [a, b, c, d]
-                .into_iter()
-                .filter(|l| search.holds(*l))
-                .collect();
-            assert_eq!(made.len(), 2);
-            search.clause(made.into_iter().map(|l| !l));
-            found += 1;
-        }
+        let found = pairs(&least, [a, b, c, d], &mut search);
         assert_eq!(found, 2, "a with c, and a with d");
     }
 
@@ -175,16 +178,7 @@ mod tests {
         search.clause([a, b, c]);
         let least = Least::of(&[vec![a, b, c], vec![d]], 4, &mut search).unwrap();
         assert_eq!(least.changes, 2);
-        let mut found = 0;
-        while search.solve(&least.just_these) == Answer::Found {
-            let made: Vec<Literal> = [a, b, c, d]
-                .into_iter()
-                .filter(|l| search.holds(*l))
-                .collect();
-            assert_eq!(made.len(), 2);
-            search.clause(made.into_iter().map(|l| !l));
-            found += 1;
-        }
+        let found = pairs(&least, [a, b, c, d], &mut search);
         assert_eq!(found, 6, "any two of the four");
     }
 
