@@ -240,6 +240,7 @@ impl Candidates for CurvedBoard {
         if let Some(defect) = defects.first() {
             return Err(not_sound(defect).into());
         }
+        let solid = solid.with_whole_planes();
         curved::verify::gives_back(&solid, drawing, self.tangent_edges(), hidden_lines)
             .map_err(|difference| not_given_back(drawing, &difference))?;
         let measures = curved::measure::measure(&solid);

@@ -5,6 +5,7 @@ use foldback::Reading;
 use crate::cells::Point;
 use crate::check::{Mesh, agree};
 use crate::drafter::{Body, Drafting, ball, block, frustum, half, prism, ring, rod};
+use crate::round_stl::is_watertight;
 
 /// An inch in millimetres.
 const INCH: f64 = 25.4;
@@ -61,14 +62,14 @@ pub(crate) fn corner(axis: char, at: [f64; 2], middle: [f64; 2], span: [f64; 2])
     block(low, high).without([rod(k, to, radius, [span[0] - 1.0, span[1] + 1.0])])
 }
 
-/// Whether a reading is a drafted solid: the same volume, and the same points inside.
+/// Whether a reading is a drafted solid: the same volume, a watertight file, and the same points inside.
 pub(crate) fn is_reading_of(reading: &Reading, drafting: &Drafting) -> bool {
     is_reading_within(reading, drafting, 1e-6)
 }
 
 /// The same, the volume off by as much as this share of it.
 pub(crate) fn is_reading_within(reading: &Reading, drafting: &Drafting, share: f64) -> bool {
-    agree(reading.measures.volume_mm3, drafting.volume(), share) && {
+    agree(reading.measures.volume_mm3, drafting.volume(), share) && is_watertight(reading) && {
         let mesh = Mesh::of(reading);
         let samples = drafting.samples();
         samples

@@ -8,8 +8,7 @@ use crate::solve::check::Sound;
 use crate::solve::curved::CurvedBoard;
 use crate::solve::{Facing, Model};
 use crate::wireframe::{Edge, Vertex};
-use itertools::Itertools;
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 
 /// The solid bounded by the regions of a sound choice.
 pub(crate) fn build(board: &CurvedBoard, model: &Model, sound: &Sound) -> CurvedSolid {
@@ -26,10 +25,12 @@ pub(crate) fn build(board: &CurvedBoard, model: &Model, sound: &Sound) -> Curved
         builder.solid.shells = shell + 1;
     }
     builder.smooth(model);
-    builder.solid
+    // A region may lie on both sides of an edge.
+    let each_alone: Vec<usize> = (0..builder.solid.faces.len()).collect();
+    builder.solid.joined(&each_alone)
 }
 
-/// The region that became each face of the solid.
+/// The region that became each patch of the solid.
 pub(crate) fn regions(sound: &Sound) -> Vec<Id<Region>> {
     in_order(sound).flatten().copied().collect()
 }
@@ -52,8 +53,8 @@ impl Builder<'_> {
     fn patch(&mut self, id: Id<Region>, outward: bool, shell: u32) {
         let region = &self.board.faces.regions[id.ix()];
         let face = number(self.solid.faces.len());
-        let borders = self
-            .without_bridges(&region.borders)
+        let borders = region
+            .borders
             .iter()
             .map(|border| {
                 let mut steps: Vec<Step> = border
@@ -80,49 +81,6 @@ impl Builder<'_> {
             borders,
             shell,
         });
-    }
-
-    /// The borders of a region without edges that it lies on both sides of, the outer one first.
-    fn without_bridges(&self, borders: &[Vec<Half>]) -> Vec<Vec<Half>> {
-        let back = |half: Half| Half {
-            forward: !half.forward,
-            ..half
-        };
-        let all: FxHashSet<Half> = borders.iter().flatten().copied().collect();
-        let bridge = |half: Half| all.contains(&back(half));
-        if !all.iter().any(|&half| bridge(half)) {
-            return borders.to_vec();
-        }
-        let mut next: FxHashMap<Half, Half> = FxHashMap::default();
-        for border in borders {
-            let pairs = border.iter().copied().circular_tuple_windows();
-            next.extend(pairs.map(|(half, after): (Half, Half)| (half, after)));
-        }
-        let mut done: FxHashSet<Half> = FxHashSet::default();
-        let mut loops: Vec<Vec<Half>> = Vec::new();
-        for &first in borders.iter().flatten().filter(|&&half| !bridge(half)) {
-            let mut border = Vec::new();
-            let mut half = first;
-            while done.insert(half) {
-                border.push(half);
-                half = next[&half];
-                while bridge(half) {
-                    half = next[&back(half)];
-                }
-            }
-            if !border.is_empty() {
-                loops.push(border);
-            }
-        }
-        let width = |border: &Vec<Half>| {
-            let boxes = border
-                .iter()
-                .map(|h| self.board.wireframe.path(h.edge).bounds());
-            let all = boxes.reduce(|[a, b], [c, d]| [a.inf(&c), b.sup(&d)]);
-            all.map_or(0.0, |[low, high]| (high - low).norm())
-        };
-        loops.sort_by(|a, b| width(b).total_cmp(&width(a)));
-        loops
     }
 
     fn edge(&mut self, id: Id<Edge>) -> u32 {

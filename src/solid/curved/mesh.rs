@@ -119,6 +119,7 @@ mod tests {
         Bend, ball, circle, cross_drilled, cylinder, frustum, hole, holes, plate_with_hole,
         pulled_solid, rounded_block, torus, turned_solid, washer,
     };
+    use super::super::{CurvedEdge, Step};
     use super::*;
     use crate::geom::num::Diagonal;
     use crate::geom::path::{Course, Path};
@@ -331,6 +332,47 @@ mod tests {
                 assert!(off < chord_mm * exact.surface_mm2, "{name} {off}");
                 assert!(off > 0.0, "{name}");
             }
+        }
+    }
+
+    /// A face round a hole that touches its border in a corner, drawn so inaccurately that the two cross beside it.
+    #[test]
+    fn a_border_that_crosses_itself_at_a_corner_it_passes_twice_has_whole_triangles() {
+        let at = [[3.0, 0.0], [2.0, 2.0], [-3.0, 0.0], [2.0, -2.0]];
+        let hole = [[2.8, -0.5], [-2.0, 0.0], [2.8, 0.5]];
+        let ring = [0, 1, 2, 3, 0, 4, 5, 6];
+        let vertices: Vec<P3> = (at.iter().chain(&hole))
+            .map(|[x, y]| P3::new(*x, *y, 0.0))
+            .collect();
+        let mut solid = CurvedSolid::default();
+        for k in 0..ring.len() {
+            let ends = [k, (k + 1) % ring.len()].map(|k| ring[k]);
+            solid.edges.push(CurvedEdge {
+                ends,
+                path: Path {
+                    ends: ends.map(|v| vertices[v as usize]),
+                    course: Course::Straight,
+                },
+                faces: [0, 0],
+                smooth: false,
+            });
+        }
+        let step = |edge| Step {
+            edge,
+            forward: true,
+        };
+        solid.faces.push(Patch {
+            surface: Surface::Plane(Plane::through(&vertices[0], &V3::z())),
+            outward: true,
+            signs: [0, 0, 1],
+            borders: vec![(0..8).map(step).collect()],
+            shell: 0,
+        });
+        solid.vertices = vertices;
+        let mesh = solid.to_mesh(&Fineness::default());
+        assert!(mesh.triangles.len() > 3);
+        for [a, b, c] in mesh.triangles {
+            assert!(a != b && b != c && c != a, "{a} {b} {c}");
         }
     }
 

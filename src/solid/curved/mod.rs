@@ -19,6 +19,7 @@ mod drawings;
 pub(crate) mod faces;
 mod flatten;
 pub(crate) mod inside;
+mod join;
 pub(crate) mod measure;
 pub(crate) mod mesh;
 pub(crate) mod project;

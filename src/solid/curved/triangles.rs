@@ -150,8 +150,14 @@ impl<'s> Sheet<'s> {
                     None => break deepest(&vec![false; n]).unwrap_or(0),
                 }
             };
-            triangles.push(corners(ear));
+            let [before, corner, after] = corners(ear);
             ring.remove(ear);
+            if before == after {
+                // The way there and back again: what lies on both its sides meets.
+                ring.remove(ear % ring.len());
+            } else {
+                triangles.push([before, corner, after]);
+            }
         }
         triangles.extend(<[usize; 3]>::try_from(ring));
         triangles
