@@ -17,14 +17,14 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 /// programs write is more exact still.
 const FINER: [f64; 2] = [0.2, 0.05];
 
-/// Beyond these, one for contours that leave another line so smoothly that they stay beside it for long. For that places must
-/// be written as exactly, so mends do not try it.
-const FINEST: f64 = 0.01;
+/// Beyond these, two for contours that leave another line so smoothly that they stay beside it for long. For that places must
+/// be written as exactly, so mends do not try them.
+const FINEST: [f64; 2] = [0.01, 0.002];
 
 /// Whether a drawing with curves has places that its tolerance takes for one although they are drawn apart.
 pub(super) fn takes_places_for_one(usual: &Drawing, sheet: &Sheet, options: &Options) -> bool {
     let finest = Options {
-        tolerance_mm: Some(usual.tolerance.mm() * FINEST),
+        tolerance_mm: Some(usual.tolerance.mm() * FINEST[0]),
         ..options.clone()
     };
     let is_apart = |finer: Drawing| !finer.has_the_places_of(usual);
@@ -41,12 +41,8 @@ pub(super) fn within_finer(
     imprint: Option<u64>,
     watch: &dyn Watch,
 ) -> Option<Outcome> {
-    let tolerances = tolerances(
-        sheet,
-        options,
-        (imprint, &[FINER[0], FINER[1], FINEST]),
-        watch,
-    );
+    let shares = [FINER, FINEST].concat();
+    let tolerances = tolerances(sheet, options, (imprint, &shares), watch);
     let found = |t: f64| within(t, sheet, options, watch);
     let (outcome, _) = tolerances.into_iter().find_map(found)?;
     Some(outcome)

@@ -3,12 +3,15 @@
 //! Edges are cut once, for both patches along them, and each patch is cut into triangles between those points.
 
 use super::cut::{Cuts, bends_both_ways};
-use super::triangles::Sheet;
+use super::triangles::{Sheet, sides};
 use super::{CurvedSolid, Patch};
 use crate::geom::plane::Plane;
 use crate::geom::surface::Surface;
+use crate::geom::{Few, V3};
 use crate::solid::mesh::{Fineness, Mesh};
 use crate::solid::{Face, Polyhedron};
+use itertools::Itertools;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 impl CurvedSolid {
     /// The surface as triangles that close without a gap, patch by patch.
@@ -41,7 +44,68 @@ impl CurvedSolid {
             mesh.faces.resize(mesh.triangles.len(), f);
         }
         mesh.points = points.iter().map(|p| [p.x, p.y, p.z]).collect();
+        mesh.split_common_sides();
         mesh
+    }
+}
+
+impl Mesh {
+    /// Cuts sides inside a patch in two where other triangles have the same side, so that all sides run once each way: patches
+    /// that meet at two corners may both have cut off what lies between.
+    fn split_common_sides(&mut self) {
+        loop {
+            let common = self.common_sides();
+            let mut changed = FxHashSet::default();
+            for [one, other] in common {
+                if !changed.contains(&one) && !changed.contains(&other) {
+                    self.split([one, other]);
+                    changed.extend([one, other]);
+                }
+            }
+            if changed.is_empty() {
+                break;
+            }
+        }
+    }
+
+    /// Pairs of triangles of one patch along a side that others have as well.
+    fn common_sides(&self) -> Vec<[usize; 2]> {
+        let mut owners: FxHashMap<[u32; 2], Few<usize, 2>> = FxHashMap::default();
+        for (t, corners) in self.triangles.iter().enumerate() {
+            for side in sides(*corners) {
+                owners.entry(side).or_default().push(t);
+            }
+        }
+        let back = |[a, b]: &[u32; 2]| owners.get(&[*b, *a]).into_iter().flatten();
+        let mut pairs: Vec<[usize; 2]> = (owners.iter())
+            .filter(|(_, triangles)| triangles.len() > 1)
+            .flat_map(|(side, triangles)| triangles.iter().cartesian_product(back(side)))
+            .filter(|(one, other)| self.faces[**one] == self.faces[**other])
+            .map(|(one, other)| [*one.min(other), *one.max(other)])
+            .collect();
+        pairs.sort_unstable();
+        pairs.dedup();
+        pairs
+    }
+
+    /// Cuts two triangles in two each, from the middle of their common side.
+    fn split(&mut self, pair: [usize; 2]) {
+        let [one, other] = pair.map(|t| self.triangles[t]);
+        let Some([a, b]) = sides(one)
+            .into_iter()
+            .find(|[a, b]| sides(other).contains(&[*b, *a]))
+        else {
+            return;
+        };
+        let [p, q] = [a, b].map(|v| V3::from(self.points[v as usize]));
+        let middle = u32::try_from(self.points.len()).expect("fewer than 2^32 points");
+        self.points.push((0.5 * (p + q)).into());
+        for (t, corners) in pair.into_iter().zip([one, other]) {
+            let with = |end: u32| corners.map(|v| if v == end { middle } else { v });
+            self.triangles[t] = with(a);
+            self.triangles.push(with(b));
+            self.faces.push(self.faces[t]);
+        }
     }
 }
 
@@ -121,9 +185,9 @@ mod tests {
     };
     use super::super::{CurvedEdge, Step};
     use super::*;
+    use crate::geom::P3;
     use crate::geom::num::Diagonal;
     use crate::geom::path::{Course, Path};
-    use crate::geom::{P3, V3};
     use crate::solid::blocks::Dice;
 
     fn corners(mesh: &Mesh, triangle: [u32; 3]) -> [V3; 3] {
@@ -374,6 +438,22 @@ mod tests {
         for [a, b, c] in mesh.triangles {
             assert!(a != b && b != c && c != a, "{a} {b} {c}");
         }
+    }
+
+    /// Two faces between the same corners that were both cut along the same two of them.
+    #[test]
+    fn a_side_that_two_faces_have_inside_is_cut_in_two() {
+        let square = [[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]];
+        let mut pillow = Mesh {
+            points: square.map(|[x, y]| [x, y, 0.0]).to_vec(),
+            triangles: vec![[0, 1, 2], [2, 3, 0], [2, 1, 0], [0, 3, 2]],
+            faces: vec![0, 0, 1, 1],
+        };
+        assert!(!pillow.is_closed());
+        pillow.split_common_sides();
+        assert!(pillow.is_closed());
+        assert_eq!(pillow.triangles.len(), pillow.faces.len());
+        assert!(pillow.points[4..].iter().all(|p| *p == [0.5, 0.5, 0.0]));
     }
 
     /// 24 sides at 15 degrees; a chord of 0.05 mm alone would leave ten at a radius of 1 mm.

@@ -330,7 +330,7 @@ impl<'s> Sheet<'s> {
     }
 }
 
-fn sides([a, b, c]: [usize; 3]) -> [[usize; 2]; 3] {
+pub(super) fn sides<T: Copy>([a, b, c]: [T; 3]) -> [[T; 2]; 3] {
     [[a, b], [b, c], [c, a]]
 }
 
