@@ -41,6 +41,7 @@ mod noise;
 mod part_features;
 mod places;
 mod random_curved;
+mod random_heaps;
 mod round_formulas;
 mod round_mistakes;
 mod round_samples;

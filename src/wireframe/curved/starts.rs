@@ -2,7 +2,8 @@
 //! tube circles of a torus, meet the other surface.
 
 use super::meetings::Finder;
-use crate::geom::num::sin_cos;
+use crate::geom::num::{Diagonal, sin_cos};
+use crate::geom::plane::Plane;
 use crate::geom::surface::{Profile, Surface, Turned, crossing};
 use crate::geom::{P3, V3};
 use std::f64::consts::TAU;
@@ -12,6 +13,9 @@ const ARCS: u32 = 24;
 
 /// More than such a step bulges out from its chord, as a share of the circle's radius.
 const BULGE: f64 = 0.01;
+
+/// Where along a cone the circles are that a plane beside its axis is tried with, as shares of the way.
+const CIRCLES: [f64; 3] = [0.2, 0.5, 0.8];
 
 impl Finder<'_> {
     /// Points of the curve where two surfaces meet inside the drawing's box, at least one on each branch that is not tiny.
@@ -26,7 +30,13 @@ impl Finder<'_> {
             Profile::Torus { major, minor } => {
                 self.points_on_circles(of, [major, minor], (other, step))
             }
-            _ => self.points_on_lines(of, other, common),
+            _ => {
+                let mut points = self.points_on_lines(of, other, common);
+                if let Surface::Plane(plane) = other {
+                    points.extend(self.points_on_circles_across(of, plane, common));
+                }
+                points
+            }
         }
     }
 
@@ -63,6 +73,45 @@ impl Finder<'_> {
         }
         points.retain(|at| self.in_box(at, self.tolerance));
         points
+    }
+
+    /// Where circles across the axis of a cone meet a plane inside a box: a plane beside the axis may cut it in a curve that runs
+    /// between two of its straight lines all the way.
+    fn points_on_circles_across(&self, cone: &Turned, plane: &Plane, common: &[P3; 2]) -> Vec<P3> {
+        let Profile::Cone { radius, slope } = cone.profile else {
+            return Vec::new();
+        };
+        let [one, two] = across(cone);
+        let lean = plane.normal.dot(&cone.axis);
+        let (x, y) = (plane.normal.dot(&one), plane.normal.dot(&two));
+        let steepest = x.diagonal(y);
+        let [low, high] = self.heights(cone, common);
+        let circles = CIRCLES.into_iter().filter_map(|share| {
+            let height = low + (high - low) * share;
+            let center = cone.origin + cone.axis * height;
+            let radius = radius + slope * height;
+            let cosine = -plane.distance(&center) / (radius * steepest);
+            (radius > 0.0 && cosine.abs() < 1.0).then_some((center, radius, cosine))
+        });
+        let on_circle = |(center, radius, cosine): (P3, f64, f64)| {
+            let sine = (1.0 - cosine * cosine).sqrt();
+            [sine, -sine].map(|sine| {
+                let (out, aside) = (one * x + two * y, two * x - one * y);
+                center + (out * cosine + aside * sine) * (radius / steepest)
+            })
+        };
+        let cuts_circles = lean.abs() < steepest;
+        let points = circles.filter(|_| cuts_circles).flat_map(on_circle);
+        points
+            .filter(|point| self.is_within(point, common, self.tolerance))
+            .collect()
+    }
+
+    /// From where to where along an axis a box reaches.
+    fn heights(&self, turned: &Turned, [low, high]: &[P3; 2]) -> [f64; 2] {
+        let middle = turned.split(&nalgebra::center(low, high)).0;
+        let reach = (high - low).component_mul(&turned.axis.abs()).sum() / 2.0;
+        [middle - reach, middle + reach]
     }
 
     /// Where the straight lines of a cylinder or cone meet another surface inside the drawing's box.

@@ -1,7 +1,7 @@
 //! The surfaces of revolution that drawn lines may belong to, their axes along x, y or z; `inclined` adds others.
 //!
-//! Every circle may be a cylinder seen end-on. Two circles of one radius in two views, in line with each other, may be the
-//! outlines of a sphere; a sloping line beside the centre of a circle the outline of a cone; an arc beside it the section of
+//! Every circle may be a cylinder seen end-on. Two circles in two views, in line with each other, may be two outlines of a
+//! sphere, or an outline and a cut; a sloping line beside the centre of a circle the outline of a cone; an arc beside it the section of
 //! a torus.
 
 use super::inclined;
@@ -14,6 +14,7 @@ use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{P2, P3, V3};
 use crate::sheet::View;
+use itertools::Itertools;
 
 /// A surface of revolution that the drawing suggests.
 #[derive(Clone, Copy, Debug)]
@@ -51,10 +52,11 @@ pub(super) fn surfaces(
             found.add(along, surface, [0.0; 2]);
         }
     }
-    spheres(&rings, &mut found);
+    spheres(&rings, (axes, rows), &mut found);
     for along in 0..3 {
         cones(views, (axes, rows), &rings, along, &mut found);
         tori(&rings, along, &mut found);
+        tori_by_tops(views, (axes, rows), &rings, along, &mut found);
     }
     let mut list = found.list;
     list.extend(inclined::surfaces(views, axes, rows, tolerance.mm()));
@@ -135,30 +137,63 @@ fn turned(along: usize, origin: P3, profile: Profile) -> Turned {
     }
 }
 
-/// Two circles of one radius in two views whose centres are in line.
-fn spheres(rings: &[Vec<Ring>; 3], found: &mut Found) {
-    for [one, other] in [
-        [View::Front, View::Top],
-        [View::Front, View::Right],
-        [View::Top, View::Right],
-    ] {
-        for a in &rings[one.index()] {
-            for b in &rings[other.index()] {
-                if (a.radius - b.radius).abs() > found.tolerance {
-                    continue;
-                }
-                let (p, q) = (lifted(one, a.center, 0.0), lifted(other, b.center, 0.0));
-                let shared = 3 - one.depth_axis() - other.depth_axis();
-                if (p[shared] - q[shared]).abs() > found.tolerance {
-                    continue;
-                }
-                let mut center = p;
-                center[one.depth_axis()] = q[one.depth_axis()];
-                let radius = 0.5 * (a.radius + b.radius);
-                found.add(2, turned(2, center, Profile::Sphere { radius }), [0.0; 2]);
+/// Two circles in two views whose centres are in line: of one radius, as two outlines of a sphere, or as its outline and the
+/// smaller circle in which a plane cuts it. Those that fit best come first: of two within the tolerance one is kept.
+fn spheres(rings: &[Vec<Ring>; 3], (axes, rows): (&Axes, &Rows), found: &mut Found) {
+    let mut fitting: Vec<(f64, P3, f64)> = Vec::new();
+    for [one, other] in View::ALL.into_iter().array_combinations() {
+        for (a, b) in rings[one.index()]
+            .iter()
+            .cartesian_product(&rings[other.index()])
+        {
+            let (p, q) = (lifted(one, a.center, 0.0), lifted(other, b.center, 0.0));
+            let shared = 3 - one.depth_axis() - other.depth_axis();
+            let off = (p[shared] - q[shared]).abs();
+            if off > found.tolerance {
+                continue;
+            }
+            let mut center = p;
+            center[one.depth_axis()] = q[one.depth_axis()];
+            let apart = (a.radius - b.radius).abs();
+            if apart <= found.tolerance {
+                fitting.push((off.max(apart), center, 0.5 * (a.radius + b.radius)));
+            }
+            let (large, small, cut) = if a.radius > b.radius {
+                (a, b, other.depth_axis())
+            } else {
+                (b, a, one.depth_axis())
+            };
+            let far = (large.radius - small.radius) * (large.radius + small.radius);
+            let shows = [far.sqrt(), -far.sqrt()].iter().any(|far| {
+                let at = (cut, center[cut] + far);
+                circle_shows((axes, rows), at, (&center, small.radius), found.tolerance)
+            });
+            if apart > found.tolerance && shows {
+                fitting.push((found.tolerance + off, center, large.radius));
             }
         }
     }
+    fitting.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (_, center, radius) in fitting {
+        found.add(2, turned(2, center, Profile::Sphere { radius }), [0.0; 2]);
+    }
+}
+
+/// Whether a side view shows a row at a place along an axis, over some part of the width of a circle there.
+fn circle_shows(
+    (axes, rows): (&Axes, &Rows),
+    (along, height): (usize, f64),
+    (center, radius): (&P3, f64),
+    tolerance: f64,
+) -> bool {
+    let Some(place) = axes.find(along, height) else {
+        return false;
+    };
+    side_views(along).iter().any(|&(across, side)| {
+        let span = [center[across] - radius, center[across] + radius];
+        let mut rows = rows.at(side, along, place).iter();
+        rows.any(|row| shared(row.span, span, tolerance).is_some())
+    })
 }
 
 /// The side views of an axis: the object axis across it that each shows, and the view.
@@ -197,15 +232,8 @@ fn cones(
                 .signum();
                 let [a, b] = out.map(|o| o * side);
                 let shows = |height: f64| {
-                    side_views(along).iter().any(|&(across, side)| {
-                        let place = axes.find(along, height);
-                        let middle = center[across];
-                        let span = [middle - ring.radius, middle + ring.radius];
-                        place.is_some_and(|place| {
-                            let mut rows = rows.at(side, along, place).iter();
-                            rows.any(|row| shared(row.span, span, found.tolerance).is_some())
-                        })
-                    })
+                    let circle = (&center, ring.radius);
+                    circle_shows((axes, rows), (along, height), circle, found.tolerance)
                 };
                 let fits = |r: f64| (r - ring.radius).abs() <= found.tolerance;
                 let inside = a >= -found.tolerance && b >= -found.tolerance;
@@ -249,4 +277,58 @@ fn tori(rings: &[Vec<Ring>; 3], along: usize, found: &mut Found) {
             }
         }
     }
+}
+
+/// Two rows of a side view that end on a sampled curve where that is highest and lowest: the upper and the lower circle of a
+/// torus, cut by something else. A circle of the end-on view then is its widest or its narrowest.
+fn tori_by_tops(
+    views: &[Arrangement; 3],
+    (axes, rows): (&Axes, &Rows),
+    rings: &[Vec<Ring>; 3],
+    along: usize,
+    found: &mut Found,
+) {
+    let end_on = view_of((along + 1) % 3, (along + 2) % 3);
+    for (_, side) in side_views(along) {
+        let up = usize::from(side.axes()[1] == along);
+        for carrier in &views[side.index()].carriers {
+            let Carrier::Free { points } = carrier else {
+                continue;
+            };
+            let ends_on_curve = |height: f64| {
+                axes.find(along, height).is_some_and(|place| {
+                    let at = |other: f64| {
+                        let mut at = P2::origin();
+                        (at[up], at[1 - up]) = (height, other);
+                        at
+                    };
+                    let mut ends = rows.at(side, along, place).iter().flat_map(|row| row.span);
+                    ends.any(|end| carrier.distance(&at(end)) <= found.tolerance)
+                })
+            };
+            let (low, high) = extent(points, up);
+            let minor = 0.5 * (high - low);
+            if minor <= 2.0 * found.tolerance || !ends_on_curve(low) || !ends_on_curve(high) {
+                continue;
+            }
+            for ring in &rings[end_on.index()] {
+                for major in [ring.radius - minor, ring.radius + minor] {
+                    let mut origin = lifted(end_on, ring.center, 0.0);
+                    origin[along] = f64::midpoint(low, high);
+                    if major > minor {
+                        let profile = Profile::Torus { major, minor };
+                        found.add(along, turned(along, origin, profile), [0.0; 2]);
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// From where to where some points reach along an axis of their view.
+fn extent(points: &[P2], axis: usize) -> (f64, f64) {
+    let heights = points.iter().map(|p| p[axis]);
+    heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), h| {
+        (low.min(h), high.max(h))
+    })
 }
