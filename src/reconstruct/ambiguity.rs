@@ -86,7 +86,7 @@ impl<C: Candidates> Proof<'_, C> {
         let most = found.places.iter().map(|p| p.alternatives.len()).max()?;
         let examples = (0..most).map(|k| self.reading(&found.answer(|_| k), listed));
         let examples = examples.collect::<Option<Vec<Reading>>>()?;
-        if !self.board.excludes_all_crossings() {
+        if self.board.is_curved() {
             self.prove_pairs(found, listed)?;
         }
         Some(examples)

@@ -61,8 +61,9 @@ pub(crate) trait Board {
     fn region_count(&self) -> usize;
     /// Pairs of regions that are never both present.
     fn exclusions(&self) -> &[[Id<Region>; 2]];
-    /// Whether these are all pairs of regions that cross where there is no edge; else only a proof can tell.
-    fn excludes_all_crossings(&self) -> bool;
+    /// Whether faces may be curved. Then they may cross where there is no edge, which only a proof can tell, and edges may run
+    /// beside each other within the tolerance.
+    fn is_curved(&self) -> bool;
     /// The box around a region, and its part of the volume (divergence theorem, cubic millimetres) if its normal points
     /// out of the material.
     fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]);

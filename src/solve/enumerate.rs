@@ -5,6 +5,7 @@ use super::check::{Fault, Sound, check};
 use super::encode::{Contact, Demand, Demands, encode};
 use super::literal::Literal;
 use super::search::{Answer, Search};
+use super::thin::is_same;
 use super::variables::Variables;
 use super::{Facing, Model};
 use crate::arrange::Piece;
@@ -78,7 +79,12 @@ pub(crate) struct Run<'a> {
     /// Assumed while sealed cavities are left for later.
     no_cavity: Literal,
     answers: Answers,
+    /// How many answers were the same as one found before.
+    same_again: usize,
 }
+
+/// Of answers that are the same within the tolerance no more are passed over: further ones count as readings.
+const MOST_SAME: usize = 4096;
 
 impl<'a> Run<'a> {
     fn new(board: &'a dyn Board, watch: &'a dyn Watch) -> Self {
@@ -89,6 +95,10 @@ impl<'a> Run<'a> {
     fn all(mut self, limit: usize, proof: Proof<'_>, watch: &dyn Watch) -> Answers {
         for cavities in [false, true] {
             while let Some((model, sound)) = self.next(cavities) {
+                if self.is_known(&model) {
+                    self.block(&model);
+                    continue;
+                }
                 let faults = proof(&model, &sound);
                 if !faults.is_empty() {
                     faults.iter().for_each(|fault| self.rule_out(&model, fault));
@@ -123,6 +133,7 @@ impl<'a> Run<'a> {
             variables,
             no_cavity,
             answers: Answers::default(),
+            same_again: 0,
         }
     }
 
@@ -171,6 +182,16 @@ impl<'a> Run<'a> {
             }
         };
         (0..self.variables.present.len()).map(facing).collect()
+    }
+
+    /// Whether an answer is the same as one found before, within the tolerance.
+    fn is_known(&mut self, model: &Model) -> bool {
+        let same = |(known, _): &(Model, Sound)| is_same(self.board, known, model);
+        let is_known = self.board.is_curved()
+            && self.same_again < MOST_SAME
+            && self.answers.models.iter().any(same);
+        self.same_again += usize::from(is_known);
+        is_known
     }
 
     /// Excludes this very choice.

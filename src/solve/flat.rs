@@ -114,8 +114,8 @@ impl Board for FlatBoard {
         &self.faces.exclusions
     }
 
-    fn excludes_all_crossings(&self) -> bool {
-        true
+    fn is_curved(&self) -> bool {
+        false
     }
 
     fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]) {

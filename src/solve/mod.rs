@@ -17,6 +17,7 @@ pub(crate) mod literal;
 pub(crate) mod places;
 pub(crate) mod search;
 pub(crate) mod settle;
+mod thin;
 mod twins;
 pub(crate) mod variables;
 mod visibility;

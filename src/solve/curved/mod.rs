@@ -173,8 +173,8 @@ impl Board for CurvedBoard {
         &[]
     }
 
-    fn excludes_all_crossings(&self) -> bool {
-        false
+    fn is_curved(&self) -> bool {
+        true
     }
 
     fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]) {

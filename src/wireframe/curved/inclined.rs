@@ -9,7 +9,7 @@
 use super::Stretch;
 use super::rows::{Rows, shared, view_of};
 use super::straight::point;
-use super::tapered::{Wedge, along_axes};
+use super::tapered::{self, Wedge, along_axes};
 use super::turned::Candidate;
 use crate::arrange::{Arrangement, Run, Slope};
 use crate::geom::arena::Id;
@@ -64,6 +64,9 @@ pub(super) fn surfaces(
         for contour in slopes.iter().take(MOST_CONTOURS) {
             for cylinder in by_mouths(views, axes, view.view, contour, tolerance) {
                 add(&mut found, cylinder, tolerance);
+            }
+            for cone in tapered::by_mouths(views, axes, (view.view, contour), tolerance) {
+                add(&mut found, cone, tolerance);
             }
         }
     }

@@ -4,6 +4,8 @@
 //! them. How deep the axis lies another view says: by an ellipse in which a plane cuts the cone, or by its two contours
 //! there, mirror images about a line along the sheet's axis.
 //!
+//! Of a part of a cone one contour is enough if a plane cuts it in an ellipse, for the ends of that lie on both.
+//!
 //! One contour or both may run along an axis of the sheet, as those of a countersink of 90 degrees at 45 degrees do. Most lines
 //! run so and are no such contours: then the depth is asked of ellipses only, one of which shows where a cone ends square.
 
@@ -11,6 +13,7 @@ use super::inclined::{round, rulings, straight};
 use super::rows::view_of;
 use super::straight::point;
 use crate::arrange::{Arrangement, Slope};
+use crate::geom::axis::Axes;
 use crate::geom::carrier::Carrier;
 use crate::geom::plane::Plane;
 use crate::geom::surface::{Profile, Turned};
@@ -52,6 +55,63 @@ pub(super) fn along_axes(
 
 fn is_ellipse(carrier: &Carrier) -> bool {
     matches!(carrier, Carrier::Ellipse { .. })
+}
+
+/// The cones with a contour in a view that meet a plane across an axis of it in a drawn ellipse.
+///
+/// The ends of the ellipse along that view lie on the two contours, one of them on the drawn one: that says where the plane is,
+/// which must be a known place. The half-width of the ellipse squared is the product of the radii of the cone at its ends.
+pub(super) fn by_mouths(
+    views: &[Arrangement; 3],
+    axes: &Axes,
+    (view, contour): (View, &[P2; 2]),
+    tolerance: f64,
+) -> Vec<Turned> {
+    let depth = view.depth_axis();
+    let way = (contour[1] - contour[0]).normalize();
+    let mut found = Vec::new();
+    for (k, axis) in view.axes().into_iter().enumerate() {
+        let other = &views[view_of(axis, depth).index()];
+        let side = usize::from(other.view.axes()[1] == depth);
+        for carrier in other.carriers.iter().filter(|c| is_ellipse(c)) {
+            let (Some((center, wide)), Some((_, long))) =
+                (round(carrier, side), round(carrier, 1 - side))
+            else {
+                continue;
+            };
+            for reach in [long, -long] {
+                let far = (center[1 - side] + reach - contour[0][k]) / way[k];
+                let on_contour = contour[0] + way * far;
+                if !far.is_finite() || axes.find(view.axes()[1 - k], on_contour[1 - k]).is_none() {
+                    continue;
+                }
+                let mut across = V2::zeros();
+                across[k] = -2.0 * reach;
+                let opposite = on_contour + across;
+                for apex in apexes(&on_contour, (&way, &across), wide) {
+                    let other_contour = [opposite, nalgebra::center(&apex, &opposite)];
+                    let wedge = Wedge::between(contour, &other_contour, tolerance);
+                    found.extend(wedge.map(|wedge| wedge.cone(view, center[side])));
+                }
+            }
+        }
+    }
+    found
+}
+
+/// Where on a contour the apex of a cone may lie that a plane cuts in an ellipse: `across` leads from the contour to the other
+/// end of the ellipse, which is `wide` wide from its middle.
+///
+/// With the apex so far along the contour that `|apex - end| |apex - other end|` less their dot product is twice the square
+/// of the half-width; squared, the powers above the second cancel out.
+fn apexes(end: &P2, (way, across): (&V2, &V2), wide: f64) -> Vec<P2> {
+    let (c, e) = (2.0 * wide * wide, way.dot(across));
+    let (a, b) = (across.norm_squared() - e * e - 2.0 * c, e * c);
+    let root = (b * b + a * c * c).sqrt();
+    let fars = [(-b + root) / a, (-b - root) / a];
+    let on_cone = |far: &f64| far.is_finite() && far * far - e * far + c >= 0.0;
+    let fars = fars.into_iter().filter(on_cone);
+    fars.map(|far| end + way * far).collect()
 }
 
 /// Two contours of a cone, from the side.

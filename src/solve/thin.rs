@@ -1,0 +1,35 @@
+//! Answers that are the same within the tolerance.
+//!
+//! Where a curved face leaves a plane smoothly, edges run beside each other for a while, and the face between them may be
+//! taken from the one surface or from the other. What lies between two such answers is thinner than the tolerance, and the
+//! drawing knows no two places nearer to each other than that: they are one solid.
+
+use super::Model;
+use super::board::Board;
+use crate::face::Region;
+use crate::geom::arena::Id;
+use petgraph::unionfind::UnionFind;
+use rustc_hash::FxHashMap;
+
+/// Whether all that two answers differ in is thinner than the tolerance: of regions that hang together, and bound what lies
+/// between the two there, the box is.
+pub(super) fn is_same(board: &dyn Board, one: &Model, other: &Model) -> bool {
+    let differing: Vec<Id<Region>> = (0..one.len())
+        .filter(|r| one[*r] != other[*r])
+        .map(Id::new)
+        .collect();
+    let mut joined = UnionFind::<usize>::new(differing.len());
+    let mut first_at = FxHashMap::default();
+    for (number, region) in differing.iter().enumerate() {
+        for half in board.borders(*region).iter().flatten() {
+            joined.union(number, *first_at.entry(half.edge).or_insert(number));
+        }
+    }
+    let labels = joined.into_labeling();
+    (0..differing.len()).all(|label| {
+        let together = labels.iter().zip(&differing).filter(|(l, _)| **l == label);
+        let boxes = together.map(|(_, region)| board.extent(*region).1);
+        let whole = boxes.reduce(|[a, b], [c, d]| [a.inf(&c), b.sup(&d)]);
+        whole.is_none_or(|[low, high]| (high - low).min() <= board.tolerance().mm())
+    })
+}
