@@ -303,8 +303,10 @@ fn search_within<C: Candidates>(
     let board = C::on(lifted, drawing, tolerance, options)?;
     watch.stage(Stage::Search(0));
     let mut proven = Proven::new();
-    let mut prove = |model: &Model, sound: &Sound| {
-        proven.take(|| board.reading(drawing, options.hidden_lines, model, sound))
+    let mut prove = |place: usize, model: &Model, sound: &Sound| {
+        proven.take(place, || {
+            board.reading(drawing, options.hidden_lines, model, sound)
+        })
     };
     let answers = enumerate(&board, options.reading_limit, &mut prove, watch);
     Ok(Some(Searched {

@@ -100,14 +100,22 @@ impl Proven {
         }
     }
 
-    /// Takes in the proof of one more answer; gives the faults of one that is no solid.
-    pub(super) fn take(&mut self, prove: impl FnOnce() -> Result<Reading, Refusal>) -> Vec<Fault> {
+    /// Takes in the proof of one more answer, or of one that takes the place of one before; gives the faults of one that is no
+    /// solid.
+    pub(super) fn take(
+        &mut self,
+        place: usize,
+        prove: impl FnOnce() -> Result<Reading, Refusal>,
+    ) -> Vec<Fault> {
         // After a failed self-check there is nothing more to prove.
         let Ok(readings) = &mut self.readings else {
             return Vec::new();
         };
         match prove() {
-            Ok(reading) => readings.push(reading),
+            Ok(reading) => match readings.get_mut(place) {
+                Some(known) => *known = reading,
+                None => readings.push(reading),
+            },
             Err(Refusal::Crossing(faults)) => return faults,
             Err(Refusal::Defect(error)) => self.readings = Err(error),
         }

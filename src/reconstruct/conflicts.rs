@@ -44,7 +44,7 @@ fn conflict(sheet: &Sheet) -> Option<(FlatBoard, Vec<DrawnLine>)> {
     let options = Options::default();
     let drawing = drawing(sheet, &options).ok()?;
     let board = FlatBoard::find(&drawing, drawing.tolerance, &options, &Unwatched).ok()?;
-    let answers = enumerate(&board, 1, &mut |_, _| Vec::new(), &Unwatched);
+    let answers = enumerate(&board, 1, &mut |_, _, _| Vec::new(), &Unwatched);
     if !answers.models.is_empty() || !drawing.problems.is_empty() {
         return None;
     }

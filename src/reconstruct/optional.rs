@@ -51,8 +51,8 @@ fn within<C: Candidates>(
     watch.stage(Stage::Search(0));
     let room = |view: View, piece: Id<Piece>| is_room(&board, view, piece);
     let mut proven = Proven::new();
-    let mut prove = |model: &Model, sound: &Sound| {
-        proven.take(|| {
+    let mut prove = |place: usize, model: &Model, sound: &Sound| {
+        proven.take(place, || {
             let mut reading = board.reading(drawing, options.hidden_lines, model, sound)?;
             reading.left_out = left_out(&board, model);
             Ok(reading)

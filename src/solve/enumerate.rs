@@ -5,7 +5,7 @@ use super::check::{Fault, Sound, check};
 use super::encode::{Contact, Demand, Demands, encode};
 use super::literal::Literal;
 use super::search::{Answer, Search};
-use super::thin::is_same;
+use super::thin::{is_same, is_simpler};
 use super::variables::Variables;
 use super::{Facing, Model};
 use crate::arrange::Piece;
@@ -30,8 +30,9 @@ pub(crate) struct Answers {
 }
 
 /// Proves an answer: what is wrong with it that neither a clause nor `check` says; nothing if it is a reading. An answer at
-/// fault is ruled out, and the search goes on.
-pub(crate) type Proof<'p> = &'p mut dyn FnMut(&Model, &Sound) -> Vec<Fault>;
+/// fault is ruled out, and the search goes on. The number is its place in the list: that of an answer before, if it is the
+/// same within the tolerance but simpler and takes its place.
+pub(crate) type Proof<'p> = &'p mut dyn FnMut(usize, &Model, &Sound) -> Vec<Fault>;
 
 /// Finds all answers, at most `limit`. One more is proven to know that there are more.
 pub(crate) fn enumerate(
@@ -95,21 +96,26 @@ impl<'a> Run<'a> {
     fn all(mut self, limit: usize, proof: Proof<'_>, watch: &dyn Watch) -> Answers {
         for cavities in [false, true] {
             while let Some((model, sound)) = self.next(cavities) {
-                if self.is_known(&model) {
+                let same = self.same_as(&model);
+                if same.is_some_and(|k| !is_simpler(&model, &self.answers.models[k].0)) {
                     self.block(&model);
                     continue;
                 }
-                let faults = proof(&model, &sound);
+                let place = same.unwrap_or(self.answers.models.len());
+                let faults = proof(place, &model, &sound);
                 if !faults.is_empty() {
                     faults.iter().for_each(|fault| self.rule_out(&model, fault));
                     continue;
                 }
-                if self.answers.models.len() == limit {
+                if place == limit {
                     self.answers.stopped_by = Some(Limit::Readings);
                     return self.answers;
                 }
                 self.block(&model);
-                self.answers.models.push((model, sound));
+                match self.answers.models.get_mut(place) {
+                    Some(known) => *known = (model, sound),
+                    None => self.answers.models.push((model, sound)),
+                }
                 watch.stage(Stage::Search(self.answers.models.len()));
             }
             if self.answers.stopped_by.is_some() {
@@ -184,14 +190,15 @@ impl<'a> Run<'a> {
         (0..self.variables.present.len()).map(facing).collect()
     }
 
-    /// Whether an answer is the same as one found before, within the tolerance.
-    fn is_known(&mut self, model: &Model) -> bool {
-        let same = |(known, _): &(Model, Sound)| is_same(self.board, known, model);
-        let is_known = self.board.is_curved()
-            && self.same_again < MOST_SAME
-            && self.answers.models.iter().any(same);
-        self.same_again += usize::from(is_known);
-        is_known
+    /// The place of an answer found before that is the same within the tolerance.
+    fn same_as(&mut self, model: &Model) -> Option<usize> {
+        if !self.board.is_curved() || self.same_again >= MOST_SAME {
+            return None;
+        }
+        let mut known = self.answers.models.iter();
+        let place = known.position(|(known, _)| is_same(self.board, known, model));
+        self.same_again += usize::from(place.is_some());
+        place
     }
 
     /// Excludes this very choice.

@@ -33,3 +33,9 @@ pub(super) fn is_same(board: &dyn Board, one: &Model, other: &Model) -> bool {
         whole.is_none_or(|[low, high]| (high - low).min() <= board.tolerance().mm())
     })
 }
+
+/// Whether an answer has fewer regions than another: of two that are the same, that is the one with fewer slivers.
+pub(super) fn is_simpler(one: &Model, other: &Model) -> bool {
+    let present = |model: &Model| model.iter().flatten().count();
+    present(one) < present(other)
+}

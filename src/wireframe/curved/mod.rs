@@ -24,6 +24,7 @@ mod soft;
 mod starts;
 mod straight;
 mod tapered;
+mod tops;
 mod turned;
 
 use super::{Edge, Vertex};

@@ -61,6 +61,7 @@ fn is_ellipse(carrier: &Carrier) -> bool {
 ///
 /// The ends of the ellipse along that view lie on the two contours, one of them on the drawn one: that says where the plane is,
 /// which must be a known place. The half-width of the ellipse squared is the product of the radii of the cone at its ends.
+/// Of a cylinder there is such a cone as well; so another ellipse must fit.
 pub(super) fn by_mouths(
     views: &[Arrangement; 3],
     axes: &Axes,
@@ -91,6 +92,11 @@ pub(super) fn by_mouths(
                 for apex in apexes(&on_contour, (&way, &across), wide) {
                     let other_contour = [opposite, nalgebra::center(&apex, &opposite)];
                     let wedge = Wedge::between(contour, &other_contour, tolerance);
+                    let wedge = wedge.filter(|wedge| {
+                        let depths = wedge.depths_of_ellipses(views, view, tolerance);
+                        let here = |d: &&f64| (*d - center[side]).abs() <= tolerance;
+                        depths.iter().filter(here).count() > 1
+                    });
                     found.extend(wedge.map(|wedge| wedge.cone(view, center[side])));
                 }
             }
@@ -187,6 +193,19 @@ impl Wedge {
             depths.extend(self.by_ends(ellipses(), (k, side), tolerance));
         }
         self.at_depths(view, depths, tolerance)
+    }
+
+    /// The depths of the ellipses of both other views in which a plane across an axis cuts the cone.
+    fn depths_of_ellipses(&self, views: &[Arrangement; 3], view: View, tolerance: f64) -> Vec<f64> {
+        let depth = view.depth_axis();
+        let in_other = |(k, axis)| {
+            let other: &Arrangement = &views[view_of(axis, depth).index()];
+            let side = usize::from(other.view.axes()[1] == depth);
+            let ellipses = other.carriers.iter().filter(|c| is_ellipse(c));
+            self.by_ellipses(ellipses, (k, side), tolerance)
+        };
+        let axes = view.axes().into_iter().enumerate();
+        axes.flat_map(in_other).collect()
     }
 
     fn at_depths(&self, view: View, mut depths: Vec<f64>, tolerance: f64) -> Vec<Turned> {

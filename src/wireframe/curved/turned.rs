@@ -7,6 +7,7 @@
 use super::inclined;
 use super::rows::{Rows, shared, view_of};
 use super::straight::point;
+use super::tops;
 use crate::arrange::{Arrangement, Slope};
 use crate::geom::axis::Axes;
 use crate::geom::carrier::Carrier;
@@ -25,9 +26,9 @@ pub(super) struct Candidate {
 }
 
 /// A drawn circle, or one of which arcs are drawn.
-struct Ring {
-    center: P2,
-    radius: f64,
+pub(super) struct Ring {
+    pub(super) center: P2,
+    pub(super) radius: f64,
 }
 
 /// All surfaces of revolution that the drawing suggests, each once.
@@ -56,7 +57,7 @@ pub(super) fn surfaces(
     for along in 0..3 {
         cones(views, (axes, rows), &rings, along, &mut found);
         tori(&rings, along, &mut found);
-        tori_by_tops(views, (axes, rows), &rings, along, &mut found);
+        tops::tori(views, (axes, rows), &rings, along, &mut found);
     }
     let mut list = found.list;
     list.extend(inclined::surfaces(views, axes, rows, tolerance.mm()));
@@ -74,20 +75,20 @@ fn rings(view: &Arrangement) -> Vec<Ring> {
     circles.collect()
 }
 
-fn lifted(view: View, at: P2, depth: f64) -> P3 {
+pub(super) fn lifted(view: View, at: P2, depth: f64) -> P3 {
     let [right, up] = view.axes();
     point([right, up, view.depth_axis()], [at.x, at.y, depth])
 }
 
 /// The surfaces so far.
-struct Found {
+pub(super) struct Found {
     list: Vec<Candidate>,
-    tolerance: f64,
+    pub(super) tolerance: f64,
 }
 
 impl Found {
     /// Adds a surface unless there is one of the kind through the same points, its own at the given heights.
-    fn add(&mut self, along: usize, surface: Turned, heights: [f64; 2]) {
+    pub(super) fn add(&mut self, along: usize, surface: Turned, heights: [f64; 2]) {
         let [one, other] = [1, 2].map(|k| {
             let mut across = V3::zeros();
             across[(along + k) % 3] = 1.0;
@@ -127,7 +128,7 @@ impl Found {
     }
 }
 
-fn turned(along: usize, origin: P3, profile: Profile) -> Turned {
+pub(super) fn turned(along: usize, origin: P3, profile: Profile) -> Turned {
     let mut axis = V3::zeros();
     axis[along] = 1.0;
     Turned {
@@ -197,7 +198,7 @@ fn circle_shows(
 }
 
 /// The side views of an axis: the object axis across it that each shows, and the view.
-fn side_views(along: usize) -> [(usize, View); 2] {
+pub(super) fn side_views(along: usize) -> [(usize, View); 2] {
     [(along + 1) % 3, (along + 2) % 3].map(|across| (across, view_of(across, along)))
 }
 
@@ -277,58 +278,4 @@ fn tori(rings: &[Vec<Ring>; 3], along: usize, found: &mut Found) {
             }
         }
     }
-}
-
-/// Two rows of a side view that end on a sampled curve where that is highest and lowest: the upper and the lower circle of a
-/// torus, cut by something else. A circle of the end-on view then is its widest or its narrowest.
-fn tori_by_tops(
-    views: &[Arrangement; 3],
-    (axes, rows): (&Axes, &Rows),
-    rings: &[Vec<Ring>; 3],
-    along: usize,
-    found: &mut Found,
-) {
-    let end_on = view_of((along + 1) % 3, (along + 2) % 3);
-    for (_, side) in side_views(along) {
-        let up = usize::from(side.axes()[1] == along);
-        for carrier in &views[side.index()].carriers {
-            let Carrier::Free { points } = carrier else {
-                continue;
-            };
-            let ends_on_curve = |height: f64| {
-                axes.find(along, height).is_some_and(|place| {
-                    let at = |other: f64| {
-                        let mut at = P2::origin();
-                        (at[up], at[1 - up]) = (height, other);
-                        at
-                    };
-                    let mut ends = rows.at(side, along, place).iter().flat_map(|row| row.span);
-                    ends.any(|end| carrier.distance(&at(end)) <= found.tolerance)
-                })
-            };
-            let (low, high) = extent(points, up);
-            let minor = 0.5 * (high - low);
-            if minor <= 2.0 * found.tolerance || !ends_on_curve(low) || !ends_on_curve(high) {
-                continue;
-            }
-            for ring in &rings[end_on.index()] {
-                for major in [ring.radius - minor, ring.radius + minor] {
-                    let mut origin = lifted(end_on, ring.center, 0.0);
-                    origin[along] = f64::midpoint(low, high);
-                    if major > minor {
-                        let profile = Profile::Torus { major, minor };
-                        found.add(along, turned(along, origin, profile), [0.0; 2]);
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// From where to where some points reach along an axis of their view.
-fn extent(points: &[P2], axis: usize) -> (f64, f64) {
-    let heights = points.iter().map(|p| p[axis]);
-    heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), h| {
-        (low.min(h), high.max(h))
-    })
 }
