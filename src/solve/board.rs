@@ -63,9 +63,10 @@ pub(crate) trait Board {
     fn exclusions(&self) -> &[[Id<Region>; 2]];
     /// Whether these are all pairs of regions that cross where there is no edge; else only a proof can tell.
     fn excludes_all_crossings(&self) -> bool;
-    /// The box around a region, and its part of the volume (divergence theorem, cubic millimetres) if its normal points
-    /// out of the material.
-    fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]);
+    /// The box around a region.
+    fn bounds(&self, region: Id<Region>) -> [P3; 2];
+    /// A region's part of the volume (divergence theorem, cubic millimetres) if its normal points out of the material.
+    fn volume(&self, region: Id<Region>) -> f64;
 
     /// How many candidate edges there are.
     fn edge_count(&self) -> usize;
