@@ -95,9 +95,15 @@ impl Drawn {
                 continue;
             }
             let piece = Id::new(number);
-            let off = off(view, piece, at);
+            let (off, along) = match way {
+                Some(way) => {
+                    let (off, direction) = beside(view, piece, at);
+                    (off, direction.perp(way).abs() <= ALONG)
+                }
+                None => (off(view, piece, at), true),
+            };
             if off <= self.reach[number]
-                && way.is_none_or(|way| view.direction(piece, at).perp(way).abs() <= ALONG)
+                && along
                 && best.is_none_or(|(least, n)| (off, number) < (least, n))
             {
                 best = Some((off, number));
@@ -128,6 +134,14 @@ pub(super) fn flat(view: &Arrangement, point: &P3) -> P2 {
 fn flat_way(view: &Arrangement, way: &V3) -> V2 {
     let [right, up] = view.view.axes();
     V2::new(way[right], way[up])
+}
+
+/// How far a point is from the line that a piece is part of, and the unit direction of that line next to it.
+fn beside(view: &Arrangement, piece: Id<Piece>, at: &P2) -> (f64, V2) {
+    match view.pieces[piece].carrier {
+        Some(carrier) => view.carriers[carrier as usize].off_and_tangent(at),
+        None => (off(view, piece, at), view.direction(piece, at)),
+    }
 }
 
 /// How far a point is from the line that a piece is part of.
