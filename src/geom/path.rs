@@ -55,7 +55,7 @@ impl Bent {
         let Conic { center, u, v, .. } = &self.conic;
         let (uu, vv, out) = (u.norm_squared(), v.norm_squared(), point - center);
         let (p, q) = (out.dot(u) / uu, out.dot(v) / vv);
-        let reach = reach + self.off[0].norm().max(self.off[1].norm());
+        let reach = reach + 1.8 * self.bend();
         let above = (out - u * p - v * q).norm();
         // In the measure of u and v the curve is a circle of radius 1.
         let aside = ((p * p + q * q).sqrt() - 1.0).abs() * uu.min(vv).sqrt();
