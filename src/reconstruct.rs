@@ -82,7 +82,10 @@ pub fn reconstruct_watched(
     let usual = drawing(sheet, options);
     let finer_first =
         matches!(&usual, Ok(drawing) if finer::takes_places_for_one(drawing, sheet, options));
-    if finer_first && let Some(outcome) = finer::within_finer(sheet, options, None, watch) {
+    if finer_first
+        && let Ok(drawing) = &usual
+        && let Some(outcome) = finer::within_finer(sheet, options, (drawing, None), watch)
+    {
         return Ok(outcome);
     }
     let (first, imprint) = match usual.and_then(|drawing| attempt_on(drawing, options, watch)) {
@@ -100,7 +103,10 @@ pub fn reconstruct_watched(
     if !unsolved {
         return first;
     }
-    if !finer_first && let Some(outcome) = finer::within_finer(sheet, options, imprint, watch) {
+    if !finer_first
+        && let Ok(usual) = drawing(sheet, options)
+        && let Some(outcome) = finer::within_finer(sheet, options, (&usual, imprint), watch)
+    {
         return Ok(outcome);
     }
     if (first.is_err() || may_be_inaccurate(sheet, options))

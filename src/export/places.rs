@@ -133,8 +133,8 @@ fn volume(board: &dyn Board, place: &places::Place, alternative: usize) -> f64 {
 fn signed(board: &dyn Board, region: Id<Region>, facing: Option<Facing>) -> f64 {
     match facing {
         None => 0.0,
-        Some(Facing::Along) => board.extent(region).0,
-        Some(Facing::Against) => -board.extent(region).0,
+        Some(Facing::Along) => board.volume(region),
+        Some(Facing::Against) => -board.volume(region),
     }
 }
 
@@ -162,7 +162,7 @@ fn changes(board: &dyn Board, place: &places::Place, alternative: usize) -> Vec<
             let region = place.regions[*k];
             volume +=
                 signed(board, region, this.facing[*k]) - signed(board, region, first.facing[*k]);
-            let [low, high] = board.extent(region).1;
+            let [low, high] = board.bounds(region);
             let [a, b] = bounds.unwrap_or([low, high]);
             bounds = Some([a.inf(&low), b.sup(&high)]);
         }

@@ -46,7 +46,7 @@ impl Carrier {
         match self {
             Carrier::Circle { center, radius } => ((at - center).norm() - radius).abs(),
             Carrier::Ellipse { .. } => (at - self.point(self.foot_on_ellipse(at))).norm(),
-            Carrier::Free { points } => nearest(points, at).1,
+            Carrier::Free { points } => nearest(points, at).off,
         }
     }
 
@@ -58,7 +58,11 @@ impl Carrier {
         let turn = match self {
             Carrier::Circle { center, .. } => angle(at.y - center.y, at.x - center.x),
             Carrier::Ellipse { center, axes } => eccentric(center, axes, at),
-            Carrier::Free { points } => return nearest(points, at).0,
+            Carrier::Free { points } => {
+                let Foot { step, share, .. } = nearest(points, at);
+                let long = (points[step + 1] - points[step]).norm();
+                return length(&points[..=step]) + long * share;
+            }
         };
         if turn == -PI { PI } else { turn }
     }
@@ -106,7 +110,18 @@ impl Carrier {
                 let along = axes[1] * cos - axes[0] * sin;
                 along.try_normalize(0.0).unwrap_or(axes[1].normalize())
             }
-            Carrier::Free { .. } => self.tangent(self.parameter(at)),
+            Carrier::Free { .. } => self.off_and_tangent(at).1,
+        }
+    }
+
+    /// How far a point is off, and the unit tangent at the place nearest to it.
+    pub(crate) fn off_and_tangent(&self, at: &P2) -> (f64, V2) {
+        match self {
+            Carrier::Free { points } => {
+                let Foot { step, share, off } = nearest(points, at);
+                (off, tangent_in(points, step, share))
+            }
+            _ => (self.distance(at), self.tangent_near(at)),
         }
     }
 
@@ -255,23 +270,30 @@ pub(crate) fn length(points: &[P2]) -> f64 {
     points.windows(2).map(|w| (w[1] - w[0]).norm()).sum()
 }
 
-/// The place along a polyline nearest to a point, as a length, and how far off that is.
-fn nearest(points: &[P2], at: &P2) -> (f64, f64) {
-    let mut best = (0.0, f64::INFINITY);
-    let mut before = 0.0;
-    for pair in points.windows(2) {
-        let along = pair[1] - pair[0];
-        let long = along.norm();
-        if long > 0.0 {
-            let reach = (along.dot(&(at - pair[0])) / long).clamp(0.0, long);
-            let off = (at - (pair[0] + along * (reach / long))).norm();
-            if off < best.1 {
-                best = (before + reach, off);
+/// The place on a polyline nearest to a point.
+struct Foot {
+    /// On which of its steps, and at what share of that.
+    step: usize,
+    share: f64,
+    /// How far off the point is.
+    off: f64,
+}
+
+fn nearest(points: &[P2], at: &P2) -> Foot {
+    let (mut step, mut share, mut least) = (0, 0.0, f64::INFINITY);
+    for (k, pair) in points.windows(2).enumerate() {
+        let (along, reach) = (pair[1] - pair[0], at - pair[0]);
+        let square = along.norm_squared();
+        if square > 0.0 {
+            let foot = (along.dot(&reach) / square).clamp(0.0, 1.0);
+            let off = (reach - along * foot).norm_squared();
+            if off < least {
+                (step, share, least) = (k, foot, off);
             }
         }
-        before += long;
     }
-    best
+    let off = least.sqrt();
+    Foot { step, share, off }
 }
 
 /// The stretch of a polyline that contains a length along it, and how far into it that is.
@@ -290,9 +312,14 @@ fn locate(points: &[P2], parameter: f64) -> (usize, f64) {
 /// The tangent of the smooth curve through points: directions of neighbouring chords, mixed by how near each is.
 fn tangent_at(points: &[P2], parameter: f64) -> V2 {
     let (i, rest) = locate(points, parameter);
-    let chord = |k: usize| (points[k + 1] - points[k]).normalize();
     let long = (points[i + 1] - points[i]).norm();
-    let share = (rest / long).clamp(0.0, 1.0) - 0.5;
+    tangent_in(points, i, (rest / long).clamp(0.0, 1.0))
+}
+
+/// The same at a share of one of its steps.
+fn tangent_in(points: &[P2], i: usize, share: f64) -> V2 {
+    let chord = |k: usize| (points[k + 1] - points[k]).normalize();
+    let share = share - 0.5;
     let closed = points.first() == points.last();
     let last = points.len() - 2;
     let neighbour = match (share < 0.0, closed) {

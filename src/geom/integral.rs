@@ -70,7 +70,8 @@ pub(crate) struct Sums {
 }
 
 impl Sums {
-    fn add(&mut self, other: &Sums, factor: f64) {
+    /// Adds some of another.
+    pub(crate) fn add(&mut self, other: &Sums, factor: f64) {
         self.area += factor * other.area;
         self.flux += factor * other.flux;
         self.first += other.first * factor;
@@ -86,50 +87,72 @@ impl Sums {
     }
 }
 
-/// The sums over a patch as seen from `point`, to 1e-12 of `size`, that of the solid, raised to the power that fits; positive
-/// if the borders run as for [`flux`].
-pub(crate) fn sums(surface: &Surface, border: &Border<'_>, point: &P3, size: f64) -> Sums {
-    let chart = Chart::new(surface, border);
-    let mut total = Sums::default();
-    for &(path, forward) in border {
-        let run = Run::new(path);
-        let on = |range: [f64; 2]| {
-            let mut sums = Sums::default();
-            let mut add = |(t, weight): (f64, f64)| {
-                let (at, velocity) = run.at(t);
-                let turn = chart.turn(&at, &velocity);
-                if turn != 0.0 {
-                    sums.add(&chart.below(&at, point), turn * weight);
-                }
-            };
-            match &path.course {
-                // Of the second degree on a plane, next to nothing along the profile of anything else.
-                Course::Straight => pair(range).into_iter().for_each(add),
-                Course::Conic(_) => places(range).for_each(add),
-                // Its pieces are small turns.
-                Course::Meeting(_) => four(range).into_iter().for_each(&mut add),
-            }
-            sums
-        };
-        let sign = if forward { -1.0 } else { 1.0 };
-        if is_low(surface, path) {
-            total.add(&on([0.0, 1.0]), sign);
-            continue;
+/// A patch to integrate over.
+pub(crate) struct Patched<'s> {
+    surface: &'s Surface,
+    chart: Chart,
+}
+
+impl<'s> Patched<'s> {
+    pub(crate) fn new(surface: &'s Surface, border: &Border<'_>) -> Self {
+        Patched {
+            surface,
+            chart: Chart::new(surface, border),
         }
-        let pieces = pieces_of(path);
-        for k in 0..pieces {
-            let range = cut(k, pieces);
-            let mut todo = vec![(range, on(range), MOST_HALVINGS)];
-            while let Some(([from, to], whole, halvings)) = todo.pop() {
-                let mid = 0.5 * (from + to);
-                let halves = [[from, mid], [mid, to]].map(|half| (half, on(half)));
-                let mut both = halves[0].1;
-                both.add(&halves[1].1, 1.0);
-                if halvings == 0 || both.differs(&whole, size) < 1e-12 {
-                    total.add(&both, sign);
-                } else {
-                    todo.extend(halves.map(|(range, sums)| (range, sums, halvings - 1)));
+    }
+}
+
+/// What a path adds to the sums, as seen from `point`, over each of the two patches that it is a border of: with the sign for
+/// the first, which it runs round as for [`flux`], and with that for the second, which it runs round the other way.
+///
+/// Good to 1e-12 of `size`, that of the solid, raised to the power that fits. Positive as [`flux`] is.
+pub(crate) fn sums(path: &Path, patches: [&Patched<'_>; 2], point: &P3, size: f64) -> [Sums; 2] {
+    let run = Run::new(path);
+    let on = |range: [f64; 2]| {
+        let mut both = [Sums::default(); 2];
+        let mut add = |(t, weight): (f64, f64)| {
+            let (at, velocity) = run.at(t);
+            for (sums, patch) in both.iter_mut().zip(patches) {
+                let turn = patch.chart.turn(&at, &velocity);
+                if turn != 0.0 {
+                    sums.add(&patch.chart.below(&at, point), turn * weight);
                 }
+            }
+        };
+        match &path.course {
+            // Of the second degree on a plane, next to nothing along the profile of anything else.
+            Course::Straight => pair(range).into_iter().for_each(add),
+            Course::Conic(_) => places(range).for_each(add),
+            // Its pieces are small turns.
+            Course::Meeting(_) => four(range).into_iter().for_each(&mut add),
+        }
+        both
+    };
+    let mut total = [Sums::default(); 2];
+    let mut add = |sums: &[Sums; 2]| {
+        total[0].add(&sums[0], -1.0);
+        total[1].add(&sums[1], 1.0);
+    };
+    if patches.iter().all(|patch| is_low(patch.surface, path)) {
+        add(&on([0.0, 1.0]));
+        return total;
+    }
+    let pieces = pieces_of(path);
+    for k in 0..pieces {
+        let range = cut(k, pieces);
+        let mut todo = vec![(range, on(range), MOST_HALVINGS)];
+        while let Some(([from, to], whole, halvings)) = todo.pop() {
+            let mid = 0.5 * (from + to);
+            let halves = [[from, mid], [mid, to]].map(|half| (half, on(half)));
+            let same = |k: usize| {
+                let mut both = halves[0].1[k];
+                both.add(&halves[1].1[k], 1.0);
+                both.differs(&whole[k], size) < 1e-12
+            };
+            if halvings == 0 || same(0) && same(1) {
+                halves.iter().for_each(|(_, sums)| add(sums));
+            } else {
+                todo.extend(halves.map(|(range, sums)| (range, sums, halvings - 1)));
             }
         }
     }
@@ -202,7 +225,8 @@ fn along_meeting(meeting: &Meeting, share: f64) -> (P3, V3) {
             break;
         }
         point -= step;
-        if step.norm() < 1e-13 * (1.0 + chord.norm()) {
+        // Each step squares the error.
+        if step.norm() < 1e-8 * (1.0 + chord.norm()) {
             break;
         }
     }

@@ -45,12 +45,17 @@ impl Deref for Bent {
 }
 
 impl Bent {
+    /// The most that an end lies off along an axis.
+    fn bend(&self) -> f64 {
+        self.off[0].amax().max(self.off[1].amax())
+    }
+
     /// Whether the whole curve is farther from a point than `reach`, as far as a quick look tells.
     pub(crate) fn is_clear_of(&self, point: &P3, reach: f64) -> bool {
         let Conic { center, u, v, .. } = &self.conic;
         let (uu, vv, out) = (u.norm_squared(), v.norm_squared(), point - center);
         let (p, q) = (out.dot(u) / uu, out.dot(v) / vv);
-        let reach = reach + self.off[0].norm().max(self.off[1].norm());
+        let reach = reach + 1.8 * self.bend();
         let above = (out - u * p - v * q).norm();
         // In the measure of u and v the curve is a circle of radius 1.
         let aside = ((p * p + q * q).sqrt() - 1.0).abs() * uu.min(vv).sqrt();
@@ -60,7 +65,7 @@ impl Bent {
     /// Coordinate `across` where coordinate `along` is `value`, without angles; `span` are its values at the ends. None where
     /// that is not plain: the path is bent, or both places of the conic with that coordinate may be on it.
     fn height(&self, along: usize, value: f64, across: usize, span: [f64; 2]) -> Option<f64> {
-        if self.off[0].amax().max(self.off[1].amax()) > UNBENT {
+        if self.bend() > UNBENT {
             return None;
         }
         let ([p, r], [q, s]) = (
@@ -121,6 +126,16 @@ impl Conic {
             reach.dot(&self.v) / self.v.norm_squared(),
             reach.dot(&self.u) / self.u.norm_squared(),
         )
+    }
+
+    /// Centre and radius, if a view sees it as a circle.
+    fn seen_circle(&self, [right, up]: [usize; 2]) -> Option<(P2, f64)> {
+        let flat = |w: &V3| V2::new(w[right], w[up]);
+        let (u, v) = (flat(&self.u), flat(&self.v));
+        let square = u.norm_squared();
+        let out_of_round = (square - v.norm_squared()).abs().max(u.dot(&v).abs());
+        let center = P2::from(flat(&self.center.coords));
+        (out_of_round < 1e-9 * square).then(|| (center, square.sqrt()))
     }
 
     /// The angle in the range of this piece at which coordinate `axis` is `value`, or the nearer end.
@@ -248,6 +263,20 @@ impl Path {
         }
     }
 
+    /// The conic that it runs along exactly, if there is one.
+    pub(crate) fn exact_conic(&self) -> Option<&Conic> {
+        match &self.course {
+            Course::Conic(bent) if bent.bend() <= UNBENT => Some(&bent.conic),
+            _ => None,
+        }
+    }
+
+    /// Centre and radius of the circle along which it is seen to run exactly, if there is one; `axes` are those that run right
+    /// and up.
+    pub(crate) fn seen_circle(&self, axes: [usize; 2]) -> Option<(P2, f64)> {
+        self.exact_conic()?.seen_circle(axes)
+    }
+
     /// Whether it runs straight.
     pub(crate) fn is_straight(&self) -> bool {
         matches!(self.course, Course::Straight)
@@ -364,6 +393,11 @@ impl Path {
         if value == b[axis] {
             return b;
         }
+        if let Course::Meeting(meeting) = &self.course
+            && let Some(point) = meeting.abreast(axis, value)
+        {
+            return point;
+        }
         let mut point = self.point(self.at(axis, value));
         if (a[axis] < value) == (value < b[axis]) {
             point[axis] = value;
@@ -436,6 +470,12 @@ impl Path {
     /// may be some or none. `axes` are those that run right and up.
     pub(crate) fn crossings(&self, other: &Path, axes: [usize; 2]) -> Few<f64, 4> {
         let mut found = Few::new();
+        let [[a, b], [c, d]] = [self, other].map(Path::bounds);
+        let common = b.inf(&d) - a.sup(&c);
+        if axes.iter().all(|&k| common[k] <= UNBENT) {
+            // No more than ends meet there.
+            return found;
+        }
         match (&self.course, &other.course) {
             (Course::Straight, Course::Conic(conic)) => {
                 found.extend(
@@ -451,6 +491,7 @@ impl Path {
                         .map(|(_, t)| t),
                 );
             }
+            (Course::Conic(one), Course::Conic(other)) if are_apart(one, other, axes) => {}
             (Course::Straight, Course::Meeting(_)) if self.is_level(axes) => {
                 found.extend(self.crossing_of_level(other, axes));
             }
@@ -545,7 +586,7 @@ impl Path {
                 let out = at.coords - flat(&conic.center.coords);
                 let area = u.perp(&v).abs();
                 let [p, q] = [out.perp(&v), u.perp(&out)];
-                let bend = 1.5 * conic.off[0].amax().max(conic.off[1].amax());
+                let bend = 1.5 * conic.bend();
                 let longest = (u.norm_squared() + v.norm_squared()).sqrt();
                 ((p * p + q * q).sqrt() - area).abs() > (reach + bend) * longest
             }
@@ -571,6 +612,33 @@ impl Meeting {
         let before = |p: &P3| (p[axis] < value) == rising && p[axis] != value;
         let k = self.points.partition_point(before);
         (1 < k && k < last).then(|| [self.points[k - 1], self.points[k]])
+    }
+
+    /// The point at which a coordinate has a value, by Newton's method in the plane of all points that have it; none where
+    /// the curve is too close to turning back along that axis, or beside its chord, for that to be plain.
+    fn abreast(&self, axis: usize, value: f64) -> Option<P3> {
+        let rising = self.points[0][axis] <= self.points[self.points.len() - 1][axis];
+        let before = |p: &P3| (p[axis] < value) == rising && p[axis] != value;
+        let k = self.points.partition_point(before);
+        let (p, q) = (self.points.get(k.checked_sub(1)?)?, self.points.get(k)?);
+        let mut at = p + (q - p) * ((value - p[axis]) / (q[axis] - p[axis]));
+        at[axis] = value;
+        let [i, j] = [(axis + 1) % 3, (axis + 2) % 3];
+        for _ in 0..6 {
+            let [(f, n), (g, m)] = [0, 1].map(|k| self.surfaces[k].off(&at));
+            let spread = n[i] * m[j] - n[j] * m[i];
+            at[i] += (g * n[j] - f * m[j]) / spread;
+            at[j] += (f * m[i] - g * n[i]) / spread;
+            // Each step squares the error.
+            if f.abs().max(g.abs()) < 1e-6 * spread.abs() {
+                let between = |k: usize| {
+                    let (low, high) = (p[k].min(q[k]) - UNBENT, p[k].max(q[k]) + UNBENT);
+                    (low..=high).contains(&at[k])
+                };
+                return (spread.abs() > PLAIN && between(i) && between(j)).then_some(at);
+            }
+        }
+        None
     }
 
     /// The chord at a share of the way, and how many there are.
@@ -650,6 +718,20 @@ impl Meeting {
     }
 }
 
+/// A curve gets on along an axis plainly if that part of its direction, times the sine of the angle between its surfaces, is
+/// more than this.
+const PLAIN: f64 = 0.05;
+
+/// Whether two conics are seen as circles that stay apart, one within or beside the other.
+fn are_apart(one: &Bent, other: &Bent, axes: [usize; 2]) -> bool {
+    let [Some((c, r)), Some((d, s))] = [one, other].map(|conic| conic.seen_circle(axes)) else {
+        return false;
+    };
+    let distance = (c - d).norm();
+    let spare = 2.0 * (one.bend() + other.bend() + UNBENT);
+    distance > r + s + spare || distance + r.min(s) + spare < r.max(s)
+}
+
 /// Where a straight line is seen to cross a conic, as shares of the ways on both.
 fn line_and_conic(ends: [P3; 2], conic: &Bent, axes: [usize; 2]) -> Few<(f64, f64), 4> {
     let flat = |w: &V3| V2::new(w[axes[0]], w[axes[1]]);
@@ -662,8 +744,7 @@ fn line_and_conic(ends: [P3; 2], conic: &Bent, axes: [usize; 2]) -> Few<(f64, f6
     if off.abs() > reach || reach == 0.0 {
         return found;
     }
-    let bend = conic.off[0].amax().max(conic.off[1].amax());
-    let spare = 1e-9 + bend / conic.u.norm().min(conic.v.norm());
+    let spare = 1e-9 + conic.bend() / conic.u.norm().min(conic.v.norm());
     let (low, high) = (conic.from.min(conic.to), conic.from.max(conic.to));
     let (middle, turn) = (angle(q, p), arc_cosine(-off / reach));
     for t in [middle + turn, middle - turn] {
@@ -768,10 +849,15 @@ pub(crate) fn locate<'p>(
     let [right, up] = axes;
     let mut inside = false;
     for path in borders {
+        let [from, to] = &path.ends;
+        let [low, high] = [from[up].min(to[up]), from[up].max(to[up])];
+        // Most are above or below.
+        if at.y < low - tolerance || at.y > high + tolerance {
+            continue;
+        }
         if path.is_near(axes, at, tolerance) {
             return Place::Border;
         }
-        let [from, to] = path.ends;
         // Borders share their ends exactly, so each height is counted on one side only.
         if (from[up] <= at.y) == (to[up] <= at.y) {
             continue;

@@ -80,6 +80,7 @@ impl Surface {
     }
 
     /// Distance and normal at a point.
+    #[inline]
     pub(crate) fn off(&self, point: &P3) -> (f64, V3) {
         match self {
             Surface::Plane(plane) => (plane.distance(point), plane.normal),
@@ -185,6 +186,7 @@ impl Turned {
     }
 
     /// Distance and normal, which have their roots in common for the commonest shapes.
+    #[inline]
     fn off(&self, point: &P3) -> (f64, V3) {
         match self.profile {
             Profile::Cylinder { radius } => {

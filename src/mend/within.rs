@@ -34,7 +34,7 @@ impl Bench<'_> {
     fn one_within_finer<C: Candidates>(&mut self, usual: &Drawing) -> Result<(), Ended> {
         let imprint = imprint_of(self.sheet, self.options, self.watch);
         let needed = self.needed::<C>(usual, FEW)?;
-        for tolerance in finer_tolerances(self.sheet, self.options, imprint, self.watch) {
+        for tolerance in finer_tolerances(self.sheet, self.options, (usual, imprint), self.watch) {
             let found = self.within(tolerance, |bench, drawing| {
                 // Where little contradicts itself, finer is better only if less does so then.
                 let fewer = bench.needed::<C>(drawing, FEW)?;

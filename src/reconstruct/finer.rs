@@ -33,42 +33,39 @@ pub(super) fn takes_places_for_one(usual: &Drawing, sheet: &Sheet, options: &Opt
         && drawing(sheet, &finest).is_ok_and(is_apart)
 }
 
-/// The readings within a finer tolerance, unless the user gave one. `imprint` is that of the candidates within the usual
-/// tolerance, which have no reading.
+/// The readings within a finer tolerance, unless the user gave one. `usual` is the drawing within the usual tolerance, with the
+/// imprint of its candidates if they are known to have no reading.
 pub(super) fn within_finer(
     sheet: &Sheet,
     options: &Options,
-    imprint: Option<u64>,
+    usual: (&Drawing, Option<u64>),
     watch: &dyn Watch,
 ) -> Option<Outcome> {
     let shares = [FINER, FINEST].concat();
-    let tolerances = tolerances(sheet, options, (imprint, &shares), watch);
+    let tolerances = tolerances((sheet, options), usual, &shares, watch);
     let found = |t: f64| within(t, sheet, options, watch);
     let (outcome, _) = tolerances.into_iter().find_map(found)?;
     Some(outcome)
 }
 
-/// The finer tolerances in millimetres that may give a sheet other candidates than the usual one, whose imprint is given if
-/// it is known.
+/// The finer tolerances in millimetres that may give a sheet other candidates than the usual one, given with its drawing and
+/// the imprint of its candidates if that is known.
 pub(crate) fn finer_tolerances(
     sheet: &Sheet,
     options: &Options,
-    imprint: Option<u64>,
+    usual: (&Drawing, Option<u64>),
     watch: &dyn Watch,
 ) -> Vec<f64> {
-    tolerances(sheet, options, (imprint, &FINER), watch)
+    tolerances((sheet, options), usual, &FINER, watch)
 }
 
 /// The tolerances that are these shares of the usual one, in millimetres; none if the last has the candidates of the imprint.
 fn tolerances(
-    sheet: &Sheet,
-    options: &Options,
-    (imprint, shares): (Option<u64>, &[f64]),
+    (sheet, options): (&Sheet, &Options),
+    (drawing, imprint): (&Drawing, Option<u64>),
+    shares: &[f64],
     watch: &dyn Watch,
 ) -> Vec<f64> {
-    let Ok(drawing) = drawing(sheet, options) else {
-        return Vec::new();
-    };
     if options.tolerance_mm.is_some() || !drawing.is_curved() || !drawing.problems.is_empty() {
         return Vec::new();
     }

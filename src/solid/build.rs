@@ -32,7 +32,7 @@ pub(crate) fn build(board: &FlatBoard, model: &Model, sound: &Sound) -> Polyhedr
 
 /// The shells' regions, the outer shell first.
 fn outer_first(sound: &Sound) -> impl Iterator<Item = &[Id<Region>]> {
-    let (outer, inner): (Vec<_>, Vec<_>) = sound.shells.iter().partition(|s| s.volume > 0.0);
+    let (outer, inner): (Vec<_>, Vec<_>) = sound.shells.iter().partition(|s| !s.hollow);
     outer.into_iter().chain(inner).map(|s| &s.regions[..])
 }
 

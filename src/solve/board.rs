@@ -64,9 +64,10 @@ pub(crate) trait Board {
     /// Whether faces may be curved. Then they may cross where there is no edge, which only a proof can tell, and edges may run
     /// beside each other within the tolerance.
     fn is_curved(&self) -> bool;
-    /// The box around a region, and its part of the volume (divergence theorem, cubic millimetres) if its normal points
-    /// out of the material.
-    fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]);
+    /// The box around a region.
+    fn bounds(&self, region: Id<Region>) -> [P3; 2];
+    /// A region's part of the volume (divergence theorem, cubic millimetres) if its normal points out of the material.
+    fn volume(&self, region: Id<Region>) -> f64;
 
     /// How many candidate edges there are.
     fn edge_count(&self) -> usize;

@@ -6,8 +6,8 @@
 use super::board::Board;
 use super::{Facing, Model};
 use crate::face::{Half, Region};
-use crate::geom::P3;
 use crate::geom::arena::Id;
+use crate::geom::{Few, P3};
 use crate::wireframe::{Edge, Vertex};
 use itertools::Itertools;
 use petgraph::unionfind::UnionFind;
@@ -16,8 +16,8 @@ use petgraph::unionfind::UnionFind;
 #[derive(Clone, Debug)]
 pub(crate) struct Shell {
     pub(crate) regions: Vec<Id<Region>>,
-    /// Volume inside it; negative for a cavity. In cubic millimetres.
-    pub(crate) volume: f64,
+    /// Whether it bounds a sealed cavity. A shell that is alone never does: lines of sight tell inside and outside apart.
+    pub(crate) hollow: bool,
     bounds: [P3; 2],
 }
 
@@ -36,14 +36,14 @@ pub(crate) enum Fault {
 /// What a sound choice is made of.
 #[derive(Clone, Debug)]
 pub(crate) struct Sound {
-    /// Its shells; cavities have negative volume.
+    /// Its shells.
     pub(crate) shells: Vec<Shell>,
 }
 
 impl Sound {
     /// The shells around sealed cavities.
     pub(crate) fn cavities(&self) -> impl Iterator<Item = &Shell> {
-        self.shells.iter().filter(|s| s.volume < 0.0)
+        self.shells.iter().filter(|s| s.hollow)
     }
 }
 
@@ -108,14 +108,19 @@ pub(super) fn touches_at(board: &dyn Board, model: &Model, vertex: Id<Vertex>) -
 
 /// How many separate fans the corners at one vertex form.
 fn fans(corners: &[(Id<Vertex>, Id<Edge>, Id<Edge>)]) -> usize {
-    let mut edges: Vec<Id<Edge>> = corners.iter().flat_map(|c| [c.1, c.2]).collect();
+    let mut edges: Few<Id<Edge>, 16> = corners.iter().flat_map(|c| [c.1, c.2]).collect();
     edges.sort_unstable();
     edges.dedup();
     let place = |e: Id<Edge>| edges.partition_point(|&other| other < e);
-    let mut joined = UnionFind::<usize>::new(edges.len());
+    // The fan of each edge; those of a vertex are few.
+    let mut fan: Few<usize, 16> = (0..edges.len()).collect();
     let mut fans = edges.len();
     for (_, a, b) in corners {
-        if joined.union(place(*a), place(*b)) {
+        let [one, other] = [a, b].map(|e| fan[place(*e)]);
+        if one != other {
+            fan.iter_mut()
+                .filter(|f| **f == other)
+                .for_each(|f| *f = one);
             fans -= 1;
         }
     }
@@ -137,34 +142,43 @@ fn shells(board: &dyn Board, model: &Model) -> Vec<Shell> {
     let mut shells: Vec<Shell> = Vec::new();
     let mut shell_of = vec![usize::MAX; model.len()];
     for region in present(model) {
-        let (flux, bounds) = board.extent(region);
-        let signed = match model[region.ix()] {
-            Some(Facing::Against) => -flux,
-            _ => flux,
-        };
+        let bounds = board.bounds(region);
         let group = &mut shell_of[joined.find(region.ix())];
         if *group == usize::MAX {
             *group = shells.len();
             shells.push(Shell {
                 regions: Vec::new(),
-                volume: 0.0,
+                hollow: false,
                 bounds,
             });
         }
         let shell = &mut shells[*group];
         shell.regions.push(region);
-        shell.volume += signed;
         shell.bounds = [
             shell.bounds[0].inf(&bounds[0]),
             shell.bounds[1].sup(&bounds[1]),
         ];
     }
+    if shells.len() > 1 {
+        for shell in &mut shells {
+            shell.hollow = volume(board, model, &shell.regions) < 0.0;
+        }
+    }
     shells
+}
+
+/// The volume inside a shell, negative for a cavity.
+fn volume(board: &dyn Board, model: &Model, shell: &[Id<Region>]) -> f64 {
+    let signed = |region: &Id<Region>| match model[region.ix()] {
+        Some(Facing::Against) => -board.volume(*region),
+        _ => board.volume(*region),
+    };
+    shell.iter().map(signed).sum()
 }
 
 /// Outer shells that cannot be the whole solid, or that are not alone.
 fn apart(board: &dyn Board, shells: &[Shell]) -> Vec<Fault> {
-    let outer: Vec<&Shell> = shells.iter().filter(|s| s.volume > 0.0).collect();
+    let outer: Vec<&Shell> = shells.iter().filter(|s| !s.hollow).collect();
     if outer.len() < 2 {
         return Vec::new();
     }

@@ -118,11 +118,19 @@ impl Board for FlatBoard {
         false
     }
 
-    fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]) {
+    fn bounds(&self, region: Id<Region>) -> [P3; 2] {
+        let halves = self.faces.regions[region].halves();
+        let starts = halves.map(|half| self.wireframe.span(half.edge)[usize::from(!half.forward)]);
+        let around = starts
+            .map(|p| [p, p])
+            .reduce(|[a, b], [p, _]| [a.inf(&p), b.sup(&p)]);
+        around.unwrap_or([P3::origin(); 2])
+    }
+
+    fn volume(&self, region: Id<Region>) -> f64 {
         let plane = self.faces.plane(region);
         let axes = flat_axes(&plane.normal);
         let mut doubled = 0.0;
-        let mut bounds: Option<[P3; 2]> = None;
         for half in self.faces.regions[region].halves() {
             let mut span = self.wireframe.span(half.edge);
             if !half.forward {
@@ -130,12 +138,9 @@ impl Board for FlatBoard {
             }
             let [p, q]: [P2; 2] = span.map(|end| flat(axes, &end));
             doubled += p.coords.perp(&q.coords);
-            let [lo, hi] = bounds.unwrap_or([span[0], span[0]]);
-            bounds = Some([lo.inf(&span[0]), hi.sup(&span[0])]);
         }
         let area = 0.5 * doubled / plane.normal.amax();
-        let flux = plane.offset * area / 3.0;
-        (flux, bounds.unwrap_or([P3::origin(); 2]))
+        plane.offset * area / 3.0
     }
 
     fn edge_count(&self) -> usize {

@@ -115,7 +115,7 @@ fn cut(
     CUTS.into_iter().find_map(|view| {
         let axis = view.depth_axis();
         let span = |r: &Id<Region>| {
-            let [low, high] = board.extent(*r).1;
+            let [low, high] = board.bounds(*r);
             [low[axis], high[axis]]
         };
         let levels = sorted

@@ -28,7 +28,7 @@ pub(super) fn is_same(board: &dyn Board, one: &Model, other: &Model) -> bool {
     let labels = joined.into_labeling();
     (0..differing.len()).all(|label| {
         let together = labels.iter().zip(&differing).filter(|(l, _)| **l == label);
-        let boxes = together.map(|(_, region)| board.extent(*region).1);
+        let boxes = together.map(|(_, region)| board.bounds(*region));
         let whole = boxes.reduce(|[a, b], [c, d]| [a.inf(&c), b.sup(&d)]);
         whole.is_none_or(|[low, high]| (high - low).min() <= board.tolerance().mm())
     })

@@ -33,7 +33,7 @@ pub(super) fn some_lit(
 ) {
     // `clear` implies that nothing up to here is in front; an edge is lit if it is drawn and clear.
     let mut clear: Option<Literal> = None;
-    let mut lit = Vec::new();
+    let mut lit: Few<Literal, 8> = Few::new();
     for Step { in_front, drawn } in sight(board, search, variables, spot, f64::NEG_INFINITY) {
         if !in_front.is_empty() {
             let next = search.variable();
@@ -100,7 +100,7 @@ fn sight(
     variables: &Variables,
     spot: Spot,
     cover: f64,
-) -> Vec<Step> {
+) -> Few<Step, 4> {
     let possible = |near: f64, l: Literal| near > cover && search.known(l) != Some(false);
     let mut edges: Few<(f64, Literal), 8> = Few::new();
     let mut blockers: Few<(f64, Literal), 8> = Few::new();
@@ -121,7 +121,7 @@ fn sight(
         }
     }
     if edges.is_empty() {
-        return Vec::new();
+        return Few::new();
     }
     for &region in board.regions_over(spot) {
         let near = board.region_nearness(spot, region);

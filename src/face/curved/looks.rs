@@ -1,8 +1,8 @@
 //! Places on each candidate edge that every surface asks for, worked out once.
 
 use crate::face::Half;
-use crate::geom::P3;
 use crate::geom::arena::Id;
+use crate::geom::{Few, P3};
 use crate::wireframe::Edge;
 use crate::wireframe::curved::CurvedWireframe;
 
@@ -19,7 +19,7 @@ struct Look {
     /// A fifth of the way from its start, in the middle, and a fifth from its end.
     inner: [P3; 3],
     /// Evenly along it, both ends included; the ends alone if it is straight.
-    along: Vec<P3>,
+    along: Few<P3, 9>,
 }
 
 impl Looks {

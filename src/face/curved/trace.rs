@@ -257,7 +257,7 @@ impl Ring {
             return None;
         }
         let axes = flat_axes(&sum);
-        let points: Vec<P2> = border
+        let points: Few<P2, 32> = border
             .iter()
             .flat_map(|&half| looks.along(half))
             .map(|p| flat(axes, &p))

@@ -11,7 +11,7 @@ use super::{Bend, Course};
 use crate::geom::carrier::Carrier;
 use crate::geom::num::Diagonal;
 use crate::geom::pairs::{Bounds, BoxIndex};
-use crate::geom::{P2, V2};
+use crate::geom::{Few, P2, V2};
 
 /// An arc that turns by less than this, in radians, tells its centre badly if it was worked out from its course: 30°.
 const FIRM_TURN: f64 = 0.52;
@@ -81,14 +81,14 @@ pub(super) fn box_of(points: &[P2], margin: f64) -> Bounds<2> {
 }
 
 /// The numbers of a circle or ellipse; those of one carrier agree within the tolerance.
-fn numbers(bend: &Bend) -> Vec<f64> {
+fn numbers(bend: &Bend) -> Few<f64, 6> {
     match &bend.carrier {
-        Carrier::Circle { center, radius } => vec![center.x, center.y, *radius],
+        Carrier::Circle { center, radius } => Few::from_slice(&[center.x, center.y, *radius]),
         Carrier::Ellipse { center, axes } => {
             let [a, b] = axes;
-            vec![center.x, center.y, a.x, a.y, b.x, b.y]
+            Few::from([center.x, center.y, a.x, a.y, b.x, b.y])
         }
-        Carrier::Free { .. } => Vec::new(),
+        Carrier::Free { .. } => Few::new(),
     }
 }
 

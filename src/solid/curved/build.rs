@@ -37,7 +37,7 @@ pub(crate) fn regions(sound: &Sound) -> Vec<Id<Region>> {
 
 /// The regions of each shell, the outer one first.
 fn in_order(sound: &Sound) -> impl Iterator<Item = &Vec<Id<Region>>> {
-    let (outer, inner): (Vec<_>, Vec<_>) = sound.shells.iter().partition(|s| s.volume > 0.0);
+    let (outer, inner): (Vec<_>, Vec<_>) = sound.shells.iter().partition(|s| !s.hollow);
     outer.into_iter().chain(inner).map(|shell| &shell.regions)
 }
 

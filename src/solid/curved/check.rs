@@ -9,9 +9,10 @@ use super::inside::{Caster, across};
 use super::measure::border_of;
 use super::{CurvedSolid, Patch, Step, crossing};
 use crate::geom::integral::flux;
-use crate::geom::path::{Path, Place, locate};
+use crate::geom::path::{Conic, Path, Place, locate};
 use crate::geom::tolerance::{ROUNDING, Tolerance};
 use crate::geom::{Few, P2, V3};
+use itertools::Itertools;
 use petgraph::unionfind::UnionFind;
 use std::cell::Cell;
 use std::ops::ControlFlow;
@@ -347,11 +348,24 @@ fn is_well_placed(solid: &CurvedSolid, patch: &Patch, border: usize, axis: usize
 }
 
 /// Twice the area that a path sweeps around the origin of a view.
-fn swept(path: &Path, forward: bool, [i, j]: [usize; 2]) -> f64 {
-    let steps: u32 = if path.is_straight() { 1 } else { 8 };
-    let at = |k: u32| path.point(f64::from(k) / f64::from(steps));
-    let pairs = (0..steps).map(|k| [at(k), at(k + 1)]);
-    let doubled: f64 = pairs.map(|[p, q]| p[i] * q[j] - p[j] * q[i]).sum();
+fn swept(path: &Path, forward: bool, axes: [usize; 2]) -> f64 {
+    let across = |p: &V3, q: &V3| p[axes[0]] * q[axes[1]] - p[axes[1]] * q[axes[0]];
+    let [a, b] = path.ends.map(|end| end.coords);
+    let doubled = match path.exact_conic() {
+        Some(Conic {
+            center,
+            u,
+            v,
+            from,
+            to,
+        }) => across(&center.coords, &(b - a)) + across(u, v) * (to - from),
+        None if path.is_straight() => across(&a, &b),
+        None => {
+            let places = (0..=8).map(|k| path.point(f64::from(k) / 8.0).coords);
+            let steps = places.tuple_windows();
+            steps.map(|(p, q)| across(&p, &q)).sum()
+        }
+    };
     if forward { doubled } else { -doubled }
 }
 

@@ -147,7 +147,11 @@ impl<'s> Bulge<'s> {
                 && back.any(|end| {
                     let at =
                         |t: f64| (self.patch.surface).nearest(&(farthest + (end - farthest) * t));
-                    let place = at(change(&|t| beyond(&at(t)), 0.0, 1.0));
+                    let place = at(change(
+                        &|t| beyond(&at(t)),
+                        (0.0, beyond(&at(0.0))),
+                        (1.0, beyond(&at(1.0))),
+                    ));
                     let foot = surface.nearest(&place);
                     self.is_inside(self.face, &place) && self.is_inside(other, &foot)
                 })

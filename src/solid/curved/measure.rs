@@ -6,7 +6,7 @@
 use super::faces::{Whole, doubled_genus};
 use super::{CurvedSolid, Patch, Step};
 use crate::geom::V3;
-use crate::geom::integral::{Border, sums};
+use crate::geom::integral::{Border, Patched, Sums, sums};
 use crate::solid::measure::Measures;
 
 /// Measures a sound solid; of one that is not the numbers mean nothing.
@@ -19,9 +19,20 @@ pub(crate) fn measure(solid: &CurvedSolid) -> Measures {
     let [lo, hi] = solid.bounds();
     let centre = nalgebra::center(&lo, &hi);
     let size = (hi - lo).norm();
+    let patches: Vec<Patched> = (solid.faces.iter())
+        .map(|patch| Patched::new(&patch.surface, &border_of(solid, patch)))
+        .collect();
+    let mut by_patch = vec![Sums::default(); patches.len()];
+    for edge in &solid.edges {
+        let faces = edge.faces.map(|face| face as usize);
+        let sums = sums(&edge.path, faces.map(|face| &patches[face]), &centre, size);
+        faces
+            .into_iter()
+            .zip(&sums)
+            .for_each(|(face, sums)| by_patch[face].add(sums, 1.0));
+    }
     let (mut area, mut flux, mut first) = (0.0, 0.0, V3::zeros());
-    for patch in &solid.faces {
-        let sums = sums(&patch.surface, &border_of(solid, patch), &centre, size);
+    for (patch, sums) in solid.faces.iter().zip(&by_patch) {
         // The borders run round the outward normal; so do flux and moment, while area has no direction.
         area += if patch.outward { sums.area } else { -sums.area };
         flux += sums.flux;

@@ -132,8 +132,10 @@ fn without_covered<'s>(lines: Vec<Line<'s>>, view: View, slack: f64) -> Vec<Line
     let axis = view.depth_axis();
     let nearness = |line: &Line| line.edge.path.ends.map(|end| view.nearness(end[axis]));
     let mut order: Vec<usize> = (0..lines.len()).collect();
-    let nearest = |k: usize| nearness(&lines[k]).into_iter().fold(f64::MAX, f64::min);
-    order.sort_by(|a, b| nearest(*b).total_cmp(&nearest(*a)));
+    let nearest: Vec<f64> = (lines.iter())
+        .map(|line| nearness(line).into_iter().fold(f64::MAX, f64::min))
+        .collect();
+    order.sort_by(|a, b| nearest[*b].total_cmp(&nearest[*a]));
     let mut known: FxHashMap<[[u64; 2]; 2], Few<usize, 2>> = FxHashMap::default();
     let mut kept = vec![true; lines.len()];
     for k in order {
@@ -147,7 +149,7 @@ fn without_covered<'s>(lines: Vec<Line<'s>>, view: View, slack: f64) -> Vec<Line
         let covers = |other: &usize| {
             let nearer = &lines[*other];
             !nearer.optional
-                && nearest(*other) >= farthest - slack
+                && nearest[*other] >= farthest - slack
                 && (nearer.trace.point(0.5) - line.trace.point(0.5)).norm() <= slack
         };
         let same = known.entry(ends).or_default();

@@ -118,6 +118,8 @@ struct Mark<'m> {
     visible: bool,
     /// Exactly upright or level.
     level: bool,
+    /// Centre and radius, if it runs along a circle.
+    circle: Option<(P2, f64)>,
     /// The other drawing may have it or not.
     optional: bool,
 }
@@ -143,6 +145,11 @@ impl<'m> Mark<'m> {
         let straight = matches!(curve, Curve::Straight(_));
         Mark {
             level: straight && along.amin() <= ONE_DIRECTION * along.norm(),
+            circle: match curve {
+                Curve::Path(path, axes) => path.seen_circle(axes),
+                Curve::Arc(Carrier::Circle { center, radius }, _) => Some((*center, *radius)),
+                _ => None,
+            },
             curve,
             ends,
             visible,
@@ -313,15 +320,19 @@ impl<'m> Layer<'m> {
         None
     }
 
-    /// Whether a straight mark has one of the marks `near`, a straight one too, within reach all along: both its ends have,
-    /// and what is within reach of a straight line is convex.
+    /// Whether one of the marks `near` is of a kind with a mark, straight or along about the same circle, and within reach all
+    /// along: both its ends have it, and so has all between, for what is within reach of a straight line is convex, and arcs are
+    /// monotone.
     fn has_along(&self, mark: &Mark, near: &[u32]) -> bool {
-        mark.is_straight()
-            && near.iter().any(|&place| {
-                let other = &self.marks[place as usize];
-                let reach = self.reach([mark, other]);
-                other.is_straight() && mark.ends.iter().all(|end| other.is_near(end, reach))
-            })
+        near.iter().any(|&place| {
+            let other = &self.marks[place as usize];
+            let reach = self.reach([mark, other]);
+            let of_a_kind = match (mark.circle, other.circle) {
+                (Some((c, r)), Some((d, s))) => (c - d).norm() + (r - s).abs() <= 0.5 * reach,
+                _ => mark.is_straight() && other.is_straight(),
+            };
+            of_a_kind && mark.ends.iter().all(|end| other.is_near(end, reach))
+        })
     }
 
     /// How far apart two marks may be that are one line, in millimetres.

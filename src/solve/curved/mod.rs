@@ -23,6 +23,7 @@ use crate::sheet::{Placement, View};
 use crate::wireframe::curved::{CurvedWireframe, Seen};
 use crate::wireframe::{Edge, Vertex};
 use overlook::Overlook;
+use std::cell::OnceCell;
 
 /// All candidates of a drawing with curved lines, ready to choose from.
 #[derive(Debug)]
@@ -38,7 +39,9 @@ pub(crate) struct CurvedBoard {
     blank: [Vec<Id<Edge>>; 3],
     /// The regions on each line of sight, from near to far, and whether their normals point to the viewer.
     sights: Vec<Vec<(Id<Region>, bool)>>,
-    extents: Vec<(f64, [P3; 2])>,
+    boxes: Vec<[P3; 2]>,
+    /// The parts of the volume, as far as they were asked for.
+    volumes: Vec<OnceCell<f64>>,
 }
 
 /// A spot and what lies over it.
@@ -67,11 +70,8 @@ impl CurvedBoard {
         tolerance: Tolerance,
         tangent_edges: TangentEdges,
     ) -> Self {
-        let extents = faces
-            .regions
-            .iter()
-            .map(|region| extent(&wireframe, &faces, region))
-            .collect();
+        let around = |region: &CurvedRegion| bounds(&wireframe, region);
+        let boxes = faces.regions.iter().map(around).collect();
         let blank = View::ALL.map(|view| {
             let edges = wireframe.edges.iter().enumerate();
             edges
@@ -79,6 +79,7 @@ impl CurvedBoard {
                 .map(|(number, _)| Id::new(number))
                 .collect()
         });
+        let volumes = vec![OnceCell::new(); faces.regions.len()];
         let mut board = CurvedBoard {
             views,
             wireframe,
@@ -89,7 +90,8 @@ impl CurvedBoard {
             spots: Default::default(),
             blank,
             sights: Vec::new(),
-            extents,
+            boxes,
+            volumes,
         };
         let overlooks = View::ALL.map(|view| Overlook::of(&board, view));
         board.spots = View::ALL.map(|view| board.spots(&overlooks[view.index()]));
@@ -125,23 +127,11 @@ impl CurvedBoard {
     }
 }
 
-/// A region's part of the volume, and the box around it.
-fn extent(
-    wireframe: &CurvedWireframe,
-    faces: &CurvedFaces,
-    region: &CurvedRegion,
-) -> (f64, [P3; 2]) {
-    let mut paths = region.paths(wireframe);
-    let first = paths.next().map_or([P3::origin(); 2], Path::bounds);
-    let bounds = paths.fold(first, |[low, high], path| {
-        let [a, b] = path.bounds();
-        [low.inf(&a), high.sup(&b)]
-    });
-    let surface = faces.surface(region);
-    let borders = region
-        .halves()
-        .map(|half| (wireframe.path(half.edge), half.forward));
-    (flux(surface, borders), bounds)
+/// The box around a region.
+fn bounds(wireframe: &CurvedWireframe, region: &CurvedRegion) -> [P3; 2] {
+    let paths = region.paths(wireframe).map(Path::bounds);
+    let around = paths.reduce(|[a, b], [c, d]| [a.inf(&c), b.sup(&d)]);
+    around.unwrap_or([P3::origin(); 2])
 }
 
 impl Board for CurvedBoard {
@@ -177,8 +167,16 @@ impl Board for CurvedBoard {
         true
     }
 
-    fn extent(&self, region: Id<Region>) -> (f64, [P3; 2]) {
-        self.extents[region.ix()]
+    fn bounds(&self, region: Id<Region>) -> [P3; 2] {
+        self.boxes[region.ix()]
+    }
+
+    fn volume(&self, region: Id<Region>) -> f64 {
+        *self.volumes[region.ix()].get_or_init(|| {
+            let region = self.region(region);
+            let path = |half: Half| (self.wireframe.path(half.edge), half.forward);
+            flux(self.faces.surface(region), region.halves().map(path))
+        })
     }
 
     fn edge_count(&self) -> usize {

@@ -5,7 +5,7 @@ use crate::face::Region;
 use crate::geom::arena::Id;
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::{Path, Place, locate};
-use crate::geom::{P2, P3, V3};
+use crate::geom::{Few, P2, P3, V3};
 use crate::sheet::View;
 use crate::wireframe::Edge;
 
@@ -25,10 +25,10 @@ pub(super) struct Overlook {
 }
 
 /// The regions that a line of sight meets, with their nearness, nearest first.
-pub(super) type Inside = Vec<(f64, Id<Region>)>;
+pub(super) type Inside = Few<(f64, Id<Region>), 8>;
 
 /// Those, and the regions that it meets on their border.
-pub(super) type Met = (Inside, Vec<Id<Region>>);
+pub(super) type Met = (Inside, Few<Id<Region>, 4>);
 
 impl Overlook {
     pub(super) fn of(board: &CurvedBoard, view: View) -> Self {
@@ -38,7 +38,7 @@ impl Overlook {
             .collect();
         let boxes: Vec<Bounds<2>> = regions
             .iter()
-            .map(|r| seen_box(board.extents[r.ix()].1, view))
+            .map(|r| seen_box(board.boxes[r.ix()], view))
             .collect();
         let many = |r: &Id<Region>| Borders::of(board, *r, view);
         Overlook {
@@ -51,8 +51,8 @@ impl Overlook {
 
     /// The regions over a point of the view, nearest first, and those on whose border the point lies.
     pub(super) fn look(&self, board: &CurvedBoard, at: P2) -> Met {
-        let mut found = Vec::new();
-        let mut borders = Vec::new();
+        let mut found = Inside::new();
+        let mut borders = Few::new();
         self.index.touching(&[[at.x, at.y]; 2], |number| {
             let id = self.regions[number as usize];
             match self.place(board, number as usize, &at) {
@@ -98,7 +98,7 @@ impl Borders {
             return None;
         }
         let reach = board.tolerance.mm();
-        let [[leftmost, _], _] = seen_box(board.extents[id.ix()].1, view);
+        let [[leftmost, _], _] = seen_box(board.boxes[id.ix()], view);
         // A border matters to all points to its left, for they are inside or outside by how many they have to their right.
         let around = |edge: &Id<Edge>| {
             let [[_, low], [right, high]] = seen_box(board.wireframe.path(*edge).bounds(), view);
@@ -131,7 +131,7 @@ impl CurvedBoard {
         let mut direction = V3::zeros();
         direction[axis] = 1.0;
         let hits = surface.hits(&from, &direction);
-        let [low, high] = self.extents[id.ix()].1;
+        let [low, high] = self.boxes[id.ix()];
         // How badly a place suits the region: wrong signs of the normal first, then beyond its box.
         let misfit = |t: &f64| {
             let normal = surface.normal(&(from + direction * *t));

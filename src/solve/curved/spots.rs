@@ -14,6 +14,7 @@ use crate::sheet::View;
 use crate::solve::twins::{beside_visible, share_twins};
 use crate::wireframe::Edge;
 use crate::wireframe::curved::{CurvedWireframe, Seen};
+use smallvec::smallvec;
 use std::f64::consts::TAU;
 
 /// How long, in tolerances, two lines that touch may stay within the tolerance of each other for nobody to miss the piece.
@@ -158,7 +159,7 @@ fn edges_over(
 }
 
 /// The way of a piece in the view's plane, its depth 0: one path, or short straight ones along a free curve.
-fn piece_paths(view: &Arrangement, piece: Id<Piece>) -> Vec<Path> {
+fn piece_paths(view: &Arrangement, piece: Id<Piece>) -> Few<Path, 1> {
     let [right, up] = view.view.axes();
     let lift = |x: f64, y: f64| {
         let mut point = P3::origin();
@@ -181,10 +182,10 @@ fn piece_paths(view: &Arrangement, piece: Id<Piece>) -> Vec<Path> {
         if conic.to < conic.from {
             conic.to += TAU;
         }
-        vec![Path::bent(conic, ends)]
+        smallvec![Path::bent(conic, ends)]
     };
     let Some(carrier) = p.carrier.map(|c| &view.carriers[c as usize]) else {
-        return vec![Path::straight(ends[0], ends[1])];
+        return smallvec![Path::straight(ends[0], ends[1])];
     };
     match carrier {
         Carrier::Circle { center, radius } => conic(center, [V2::x() * *radius, V2::y() * *radius]),
@@ -231,9 +232,9 @@ impl BlankPaths {
     }
 
     /// Places on each of the parts into which blank edges cut a piece, its middle first.
-    fn places(&self, board: &CurvedBoard, piece: &[Path], view: View) -> Vec<[P2; 5]> {
+    fn places(&self, board: &CurvedBoard, piece: &[Path], view: View) -> Few<[P2; 5], 2> {
         let axes = view.axes();
-        let mut cuts: Vec<(usize, f64)> = Vec::new();
+        let mut cuts: Few<(usize, f64), 8> = Few::new();
         for (k, path) in piece.iter().enumerate() {
             self.index
                 .touching(&seen_box(path.bounds(), view), |number| {
@@ -250,7 +251,7 @@ impl BlankPaths {
             P2::new(at[axes[0]], at[axes[1]])
         };
         let inner = |from, to| SHARES.map(|share| place(between(from, to, share)));
-        let mut parts = Vec::new();
+        let mut parts = Few::new();
         let mut from = (0, 0.0);
         for cut in cuts {
             if (place(cut) - place(from)).norm() > 2.0 * board.tolerance.mm() {

@@ -76,7 +76,7 @@ impl Place {
 
     /// The box around its regions.
     pub(crate) fn bounds(&self, board: &dyn Board) -> [P3; 2] {
-        let boxes = self.regions.iter().map(|r| board.extent(*r).1);
+        let boxes = self.regions.iter().map(|r| board.bounds(*r));
         let around = boxes.reduce(|[a, b], [c, d]| [a.inf(&c), b.sup(&d)]);
         around.unwrap_or([P3::origin(); 2])
     }
@@ -180,7 +180,7 @@ impl Listing<'_> {
 
 /// Whether a shell is a cavity.
 fn is_cavity(shell: &&Shell) -> bool {
-    shell.volume < 0.0
+    shell.hollow
 }
 
 /// The base with one alternative of a part: its shells, or what is wrong with it.

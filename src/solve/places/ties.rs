@@ -51,7 +51,7 @@ impl Ties {
         }
         let mut outer = vec![false; base.len()];
         let mut class = vec![None; base.len()];
-        let bounds = blocks.present.iter().map(|r| board.extent(*r).1);
+        let bounds = blocks.present.iter().map(|r| board.bounds(*r));
         let drawn = drawn_box(board);
         for (region, [low, high]) in blocks.present.iter().zip(bounds) {
             let here = joined.find(blocks.block[region.ix()]);
@@ -189,7 +189,7 @@ fn trimmed(regions: &[Id<Region>], alternatives: &[Choice]) -> Place {
 
 /// The box around all candidates.
 fn drawn_box(board: &dyn Board) -> [P3; 2] {
-    let all = (0..board.region_count()).map(|r| board.extent(Id::new(r)).1);
+    let all = (0..board.region_count()).map(|r| board.bounds(Id::new(r)));
     let around = all.reduce(|[a, b], [c, d]| [a.inf(&c), b.sup(&d)]);
     around.unwrap_or([P3::origin(); 2])
 }

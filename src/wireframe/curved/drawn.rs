@@ -70,16 +70,22 @@ impl Drawn {
         runs
     }
 
-    /// Whether there is drawn line at a point, along a direction if one is given and not seen end-on.
-    pub(super) fn has(&self, view: &Arrangement, point: &P3, along: Option<&V3>) -> bool {
-        let way = along.and_then(|along| flat_way(view, along).try_normalize(ALONG));
-        self.nearest(view, &flat(view, point), way.as_ref())
-            .is_some()
+    /// The pieces that there may be at a point.
+    pub(super) fn near(&self, view: &Arrangement, point: &P3) -> &[u32] {
+        self.raster.near(&flat(view, point))
     }
 
-    /// Whether there may be drawn line at a point.
-    pub(super) fn may_have(&self, view: &Arrangement, point: &P3) -> bool {
-        !self.raster.near(&flat(view, point)).is_empty()
+    /// Whether one of the pieces `near` a point is there, along a direction if one is given and not seen end-on.
+    pub(super) fn has(
+        &self,
+        view: &Arrangement,
+        (point, near): (&P3, &[u32]),
+        along: Option<&V3>,
+    ) -> bool {
+        let way = along.and_then(|along| flat_way(view, along).try_normalize(ALONG));
+        let at = flat(view, point);
+        let mut pieces = near.iter();
+        pieces.any(|&number| self.off(view, number, &at, way.as_ref()).is_some())
     }
 
     /// Whether there may be drawn line below some point of a box, given by its least and greatest corner.
@@ -89,21 +95,27 @@ impl Drawn {
     }
 
     fn nearest(&self, view: &Arrangement, at: &P2, way: Option<&V2>) -> Option<Id<Run>> {
-        let mut best: Option<(f64, usize)> = None;
-        for number in self.raster.near(at).iter().map(|&number| number as usize) {
-            if !overlap(&self.boxes[number], &[[at.x, at.y]; 2]) {
-                continue;
-            }
-            let piece = Id::new(number);
-            let off = off(view, piece, at);
-            if off <= self.reach[number]
-                && way.is_none_or(|way| view.direction(piece, at).perp(way).abs() <= ALONG)
-                && best.is_none_or(|(least, n)| (off, number) < (least, n))
-            {
-                best = Some((off, number));
-            }
+        let pieces = self.raster.near(at).iter();
+        let found = pieces.filter_map(|&number| Some((self.off(view, number, at, way)?, number)));
+        let best = found.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        best.map(|(_, number)| self.run[number as usize])
+    }
+
+    /// How far a point is off a piece, if the piece is there and along a direction if one is given.
+    fn off(&self, view: &Arrangement, number: u32, at: &P2, way: Option<&V2>) -> Option<f64> {
+        let number = number as usize;
+        if !overlap(&self.boxes[number], &[[at.x, at.y]; 2]) {
+            return None;
         }
-        best.map(|(_, number)| self.run[number])
+        let piece = Id::new(number);
+        let (off, along) = match way {
+            Some(way) => {
+                let (off, direction) = beside(view, piece, at);
+                (off, direction.perp(way).abs() <= ALONG)
+            }
+            None => (off(view, piece, at), true),
+        };
+        (off <= self.reach[number] && along).then_some(off)
     }
 }
 
@@ -128,6 +140,14 @@ pub(super) fn flat(view: &Arrangement, point: &P3) -> P2 {
 fn flat_way(view: &Arrangement, way: &V3) -> V2 {
     let [right, up] = view.view.axes();
     V2::new(way[right], way[up])
+}
+
+/// How far a point is from the line that a piece is part of, and the unit direction of that line next to it.
+fn beside(view: &Arrangement, piece: Id<Piece>, at: &P2) -> (f64, V2) {
+    match view.pieces[piece].carrier {
+        Some(carrier) => view.carriers[carrier as usize].off_and_tangent(at),
+        None => (off(view, piece, at), view.direction(piece, at)),
+    }
 }
 
 /// How far a point is from the line that a piece is part of.

@@ -5,7 +5,6 @@ use super::meetings::{Finder, Meetings};
 use crate::geom::num::{Diagonal, angle};
 use crate::geom::path::{Conic, Path};
 use crate::geom::{P3, V3};
-use crate::sheet::View;
 use std::f64::consts::{PI, TAU};
 
 /// A monotone piece of a curve is looked at in this many places.
@@ -29,17 +28,15 @@ impl Finder<'_> {
 
     /// Whether all three views have drawn line at a point, along a direction if one is given.
     pub(super) fn is_drawn(&self, point: &P3, along: Option<&V3>) -> bool {
-        let of = |view: &View| (&self.drawn[view.index()], &self.views[view.index()]);
         // One view with nothing there is enough, so all are asked quickly before any is asked in earnest.
-        let may = |view: &View| {
-            let (drawn, view) = of(view);
-            drawn.may_have(view, point)
-        };
-        let has = |view: &View| {
-            let (drawn, view) = of(view);
-            drawn.has(view, point, along)
-        };
-        View::ALL.iter().all(may) && View::ALL.iter().all(has)
+        let mut near = [&[][..]; 3];
+        for (v, near) in near.iter_mut().enumerate() {
+            *near = self.drawn[v].near(&self.views[v], point);
+            if near.is_empty() {
+                return false;
+            }
+        }
+        (0..3).all(|v| self.drawn[v].has(&self.views[v], (point, near[v]), along))
     }
 
     /// The parts of a monotone path, inside a box, over drawn line in all three views.

@@ -67,6 +67,9 @@ fn add(found: &mut Few<Met, 4>, met: Met, a: &Path, b: &Path, tolerance: f64) {
 
 /// The share of the way at which a path passes a point, if it does within the tolerance.
 pub(super) fn share_near(path: &Path, point: &P3, tolerance: f64) -> Option<f64> {
+    if let Some(end) = path.ends.iter().position(|end| end == point) {
+        return Some(end_share(end));
+    }
     let [low, high] = path.bounds();
     if (0..3).any(|k| point[k] < low[k] - tolerance || point[k] > high[k] + tolerance) {
         return None;

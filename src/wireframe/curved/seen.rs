@@ -60,12 +60,17 @@ pub(super) fn edges(
         .into_iter()
         .zip(runs)
         .map(|(part, runs)| {
+            let shares: &[f64] = match part.path.is_straight() {
+                true => &[0.0, 1.0],
+                false => &[0.0, 0.25, 0.5, 0.75, 1.0],
+            };
+            let places: Places = shares.iter().map(|s| part.path.point(*s)).collect();
             let seen = [0, 1, 2].map(|v| {
                 let view = &views[v];
                 if is_end_on(&part.path, view, reach) {
                     return Seen::EndOn;
                 }
-                over(view, &pieces[v], &runs[v], &part.path, reach)
+                over((view, &pieces[v]), &runs[v], (&part.path, &places), reach)
             });
             CurvedEdge {
                 ends: part.ends,
@@ -122,8 +127,16 @@ impl Looks {
     }
 }
 
+/// Some places along a path, evenly from end to end.
+type Places = Few<P3, 5>;
+
 /// The pieces of some runs that lie below a path, if together they are as long as it is.
-fn over(view: &Arrangement, looks: &Looks, runs: &[Id<Run>], path: &Path, reach: f64) -> Seen {
+fn over(
+    (view, looks): (&Arrangement, &Looks),
+    runs: &[Id<Run>],
+    (path, places): (&Path, &Places),
+    reach: f64,
+) -> Seen {
     if runs.is_empty() {
         return Seen::Blank;
     }
@@ -135,15 +148,8 @@ fn over(view: &Arrangement, looks: &Looks, runs: &[Id<Run>], path: &Path, reach:
         .filter(below)
         .collect();
     let covered: f64 = pieces.iter().map(|p| looks.0[p.ix()].1).sum();
-    let shares: &[f64] = if path.is_straight() {
-        &[0.0, 1.0]
-    } else {
-        &[0.0, 0.25, 0.5, 0.75, 1.0]
-    };
-    let places: Few<P2, 5> = (shares.iter())
-        .map(|share| flat(view, &path.point(*share)))
-        .collect();
-    let length: f64 = places.windows(2).map(|p| (p[1] - p[0]).norm()).sum();
+    let step = |pair: &[P3]| (flat(view, &pair[1]) - flat(view, &pair[0])).norm();
+    let length: f64 = places.windows(2).map(step).sum();
     if covered >= COVERED * length - 6.0 * reach {
         Seen::Over(pieces)
     } else {
