@@ -5,8 +5,9 @@
 //! the integrand is first integrated along the profile, from a fixed start to that point, then this along the border.
 //! Where a patch reaches the axis that start is the place on the axis, so the jump of the angle there counts nothing.
 
+use crate::geom::meeting::Meeting;
 use crate::geom::num::{angle, sin_cos};
-use crate::geom::path::{Course, Meeting, Path};
+use crate::geom::path::{Course, Path};
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::{P3, V3};
 use smallvec::SmallVec;

@@ -8,6 +8,7 @@ pub(crate) mod axis;
 pub(crate) mod carrier;
 pub(crate) mod crowded;
 pub(crate) mod integral;
+pub(crate) mod meeting;
 pub(crate) mod num;
 pub(crate) mod pairs;
 pub(crate) mod path;

@@ -112,15 +112,10 @@ fn fans(corners: &[(Id<Vertex>, Id<Edge>, Id<Edge>)]) -> usize {
     edges.sort_unstable();
     edges.dedup();
     let place = |e: Id<Edge>| edges.partition_point(|&other| other < e);
-    // The fan of each edge; those of a vertex are few.
-    let mut fan: Few<usize, 16> = (0..edges.len()).collect();
+    let mut joined = UnionFind::<usize>::new(edges.len());
     let mut fans = edges.len();
     for (_, a, b) in corners {
-        let [one, other] = [a, b].map(|e| fan[place(*e)]);
-        if one != other {
-            fan.iter_mut()
-                .filter(|f| **f == other)
-                .for_each(|f| *f = one);
+        if joined.union(place(*a), place(*b)) {
             fans -= 1;
         }
     }

@@ -9,7 +9,7 @@ use crate::drafter::{Body, Drafting, ball, bar, block, draft, frustum, ring, rod
 use crate::inclined::{ahead_in, within_reach};
 use crate::layout::Layout;
 use crate::random::Random;
-use crate::round_solids::{is_clear, is_fine, is_one_piece};
+use crate::round_solids::{any_length, is_clear, is_fine, is_one_piece};
 use foldback::Verdict;
 
 /// How many heaps are tried in the ordinary run.
@@ -62,25 +62,15 @@ fn heap(random: &mut Random) -> (Body, String) {
     (body, name)
 }
 
-/// A number of half millimetres, or sometimes any.
-fn length(random: &mut Random, low: f64, high: f64) -> f64 {
-    let any = random.between(low, high);
-    if random.one_in(4) {
-        any
-    } else {
-        ((any * 2.0).round() / 2.0).clamp(low, high)
-    }
-}
-
 fn piece(random: &mut Random) -> (Body, &'static str) {
-    let at: Point = [0, 1, 2].map(|_| length(random, -8.0, 8.0));
+    let at: Point = [0, 1, 2].map(|_| any_length(random, -8.0, 8.0));
     let axis = random.below(3);
-    let long = length(random, 8.0, 20.0);
-    let span = [at[axis] - long, at[axis] + length(random, 6.0, 20.0)];
-    let radius = length(random, 3.0, 10.0);
+    let long = any_length(random, 8.0, 20.0);
+    let span = [at[axis] - long, at[axis] + any_length(random, 6.0, 20.0)];
+    let radius = any_length(random, 3.0, 10.0);
     match random.below(8) {
         0 | 1 => {
-            let reach = [0, 1, 2].map(|_| length(random, 5.0, 16.0));
+            let reach = [0, 1, 2].map(|_| any_length(random, 5.0, 16.0));
             let [low, high] = [-1.0, 1.0].map(|s| [0, 1, 2].map(|k| at[k] + s * reach[k]));
             (block(low, high), "block")
         }
@@ -145,6 +135,21 @@ fn assert_found(numbers: std::ops::Range<u64>) {
 #[test]
 fn random_heaps_are_among_the_readings_of_their_drawings() {
     assert_found(0..HEAPS);
+}
+
+/// Heaps once lost: bars of which one contour and two ellipses are left (57, 379), cones cut beside their axis (60, 198, 334), balls
+/// of which one outline and a cut are left, or nearly the same circle twice (338, 358), a ring without an arc of its section (382).
+#[test]
+fn heaps_with_little_left_of_their_faces_are_the_only_readings() {
+    for number in [57, 60, 198, 334, 338, 358, 379, 382] {
+        let (drafting, name) = drafted(number);
+        let outcome = answer(&drafting.sheet(Layout::default())).expect("an answer");
+        assert_eq!(outcome.verdict, Verdict::Unique, "{number} {name}");
+        // The last is off by 2.2e-5: it is found within a wider tolerance only.
+        let share = if number == 382 { 3e-5 } else { EXACT };
+        let found = is_reading_within(&outcome.readings[0], &drafting, share);
+        assert!(found, "{number} {name}");
+    }
 }
 
 /// From the number in `FOLDBACK_HUNT` on.

@@ -40,6 +40,16 @@ pub(crate) fn drafted(kind: Kind, number: u64) -> Drafting {
     }
 }
 
+/// A length: whole or half millimetres mostly, else any.
+pub(crate) fn any_length(random: &mut Random, low: f64, high: f64) -> f64 {
+    let any = random.between(low, high);
+    if random.one_in(4) {
+        any
+    } else {
+        ((any * 2.0).round() / 2.0).clamp(low, high)
+    }
+}
+
 struct Maker<'a> {
     random: &'a mut Random,
     kind: Kind,
@@ -54,14 +64,8 @@ impl Maker<'_> {
         }
     }
 
-    /// A length: whole or half millimetres mostly, else any.
     fn length(&mut self, low: f64, high: f64) -> f64 {
-        let any = self.random.between(low, high);
-        if self.random.one_in(4) {
-            any
-        } else {
-            ((any * 2.0).round() / 2.0).clamp(low, high)
-        }
+        any_length(self.random, low, high)
     }
 
     fn block_with_features(&mut self) -> Body {

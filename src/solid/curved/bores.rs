@@ -2,8 +2,9 @@
 
 use super::CurvedSolid;
 use super::shapes::{Piece, circle, hole, pulled, quarter, rectangle, sewn, turned};
+use crate::geom::meeting::Meeting;
 use crate::geom::num::sin_cos;
-use crate::geom::path::{Conic, Course, Meeting, Path};
+use crate::geom::path::{Conic, Course, Path};
 use crate::geom::surface::{Profile, Surface};
 use crate::geom::{P3, V3};
 use std::f64::consts::FRAC_PI_2;

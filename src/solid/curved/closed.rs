@@ -5,14 +5,14 @@
 //! through the other one. Only what is strictly inside both faces counts, so a hasty search overlooks but never accuses.
 
 use super::check::Defect;
-use super::crossing::{INSIDE, change};
+use super::crossing::INSIDE;
 use super::cut::bends_both_ways;
 use super::inside::Caster;
 use super::{CurvedSolid, Patch};
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Place;
 use crate::geom::plane::Plane;
-use crate::geom::surface::{Profile, Surface, Turned};
+use crate::geom::surface::{Profile, Surface, Turned, crossing};
 use crate::geom::{P3, V3};
 use std::ops::ControlFlow;
 
@@ -147,7 +147,7 @@ impl<'s> Bulge<'s> {
                 && back.any(|end| {
                     let at =
                         |t: f64| (self.patch.surface).nearest(&(farthest + (end - farthest) * t));
-                    let place = at(change(
+                    let place = at(crossing(
                         &|t| beyond(&at(t)),
                         (0.0, beyond(&at(0.0))),
                         (1.0, beyond(&at(1.0))),

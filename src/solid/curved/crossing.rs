@@ -12,7 +12,7 @@ use super::trace::{Trace, crossings};
 use super::{CurvedEdge, CurvedSolid, closed};
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Place;
-use crate::geom::surface::Surface;
+use crate::geom::surface::{Surface, crossing};
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P3, V3};
 use std::cell::OnceCell;
@@ -140,7 +140,7 @@ fn passes(
         }
         if let Some((before, there)) = clear
             && (there < 0.0) != (here < 0.0)
-            && strictly_inside(change(&off, (before, there), (share, here)))
+            && strictly_inside(crossing(&off, (before, there), (share, here)))
         {
             return true;
         }
@@ -180,30 +180,3 @@ fn straight_looks(edge: &CurvedEdge, surface: &Surface) -> Looks {
     let looks = shares.into_iter();
     looks.map(|share| (share, path.point(share))).collect()
 }
-
-/// Where a distance changes its sign between two places, each given with the distance there, to less than a millionth of a
-/// millimetre.
-pub(super) fn change(f: &impl Fn(f64) -> f64, mut low: (f64, f64), mut high: (f64, f64)) -> f64 {
-    let below = low.1 < 0.0;
-    for step in 0..60 {
-        // Along the chord and by halves in turn: mostly that is quick, and it never takes long.
-        let middle = match step % 3 {
-            2 => 0.5 * (low.0 + high.0),
-            _ => (low.0 * high.1 - high.0 * low.1) / (high.1 - low.1),
-        };
-        let value = f(middle);
-        if value.abs() < FOUND {
-            return middle;
-        }
-        let end = if (value < 0.0) == below {
-            &mut low
-        } else {
-            &mut high
-        };
-        *end = (middle, value);
-    }
-    0.5 * (low.0 + high.0)
-}
-
-/// A distance that is nought, in millimetres.
-const FOUND: f64 = 1e-7;

@@ -3,8 +3,9 @@
 
 pub(crate) use super::bores::cross_drilled;
 use super::{CurvedEdge, CurvedSolid, Patch, Step};
+use crate::geom::meeting::Meeting;
 use crate::geom::num::angle;
-use crate::geom::path::{Conic, Course, Meeting, Path};
+use crate::geom::path::{Conic, Course, Path};
 use crate::geom::plane::Plane;
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::{P2, P3, V2, V3};

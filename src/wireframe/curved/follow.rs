@@ -3,7 +3,8 @@
 
 use super::meetings::{Finder, Meetings};
 use super::slices::TOUCHING;
-use crate::geom::path::{Course, Meeting, Path, settled};
+use crate::geom::meeting::{Meeting, settled};
+use crate::geom::path::{Course, Path};
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::{P3, V3};
 

@@ -53,6 +53,26 @@ pub(super) fn along_axes(
         .collect()
 }
 
+/// The depths that both other views say: each is asked with the axis that it shares with `view`, counted in `view`, and its own
+/// axis along the depth.
+fn in_others(
+    views: &[Arrangement; 3],
+    view: View,
+    depths: impl Fn(&Arrangement, (usize, usize)) -> Vec<f64>,
+) -> Vec<f64> {
+    let depth = view.depth_axis();
+    let axes = view.axes().into_iter().enumerate();
+    let asked = axes.map(|(k, axis)| {
+        let other = &views[view_of(axis, depth).index()];
+        depths(other, (k, usize::from(other.view.axes()[1] == depth)))
+    });
+    asked.flatten().collect()
+}
+
+fn ellipses(view: &Arrangement) -> impl Iterator<Item = &Carrier> {
+    view.carriers.iter().filter(|c| is_ellipse(c))
+}
+
 fn is_ellipse(carrier: &Carrier) -> bool {
     matches!(carrier, Carrier::Ellipse { .. })
 }
@@ -74,7 +94,7 @@ pub(super) fn by_mouths(
     for (k, axis) in view.axes().into_iter().enumerate() {
         let other = &views[view_of(axis, depth).index()];
         let side = usize::from(other.view.axes()[1] == depth);
-        for carrier in other.carriers.iter().filter(|c| is_ellipse(c)) {
+        for carrier in ellipses(other) {
             let (Some((center, wide)), Some((_, long))) =
                 (round(carrier, side), round(carrier, 1 - side))
             else {
@@ -165,14 +185,11 @@ impl Wedge {
         view: View,
         tolerance: f64,
     ) -> Vec<Turned> {
-        let depth = view.depth_axis();
-        let mut depths: Vec<f64> = Vec::new();
-        for (k, axis) in view.axes().into_iter().enumerate() {
-            let other = &views[view_of(axis, depth).index()];
-            let side = usize::from(other.view.axes()[1] == depth);
-            depths.extend(self.by_ellipses(other.carriers.iter(), (k, side), tolerance));
+        let depths = in_others(views, view, |other, (k, side)| {
+            let mut depths = self.by_ellipses(other.carriers.iter(), (k, side), tolerance);
             depths.extend(self.by_contours(other, (view, side), tolerance));
-        }
+            depths
+        });
         self.at_depths(view, depths, tolerance)
     }
 
@@ -183,29 +200,19 @@ impl Wedge {
         view: View,
         tolerance: f64,
     ) -> Vec<Turned> {
-        let depth = view.depth_axis();
-        let mut depths: Vec<f64> = Vec::new();
-        for (k, axis) in view.axes().into_iter().enumerate() {
-            let other = &views[view_of(axis, depth).index()];
-            let side = usize::from(other.view.axes()[1] == depth);
-            let ellipses = || other.carriers.iter().filter(|c| is_ellipse(c));
-            depths.extend(self.by_ellipses(ellipses(), (k, side), tolerance));
-            depths.extend(self.by_ends(ellipses(), (k, side), tolerance));
-        }
+        let depths = in_others(views, view, |other, at| {
+            let mut depths = self.by_ellipses(ellipses(other), at, tolerance);
+            depths.extend(self.by_ends(ellipses(other), at, tolerance));
+            depths
+        });
         self.at_depths(view, depths, tolerance)
     }
 
     /// The depths of the ellipses of both other views in which a plane across an axis cuts the cone.
     fn depths_of_ellipses(&self, views: &[Arrangement; 3], view: View, tolerance: f64) -> Vec<f64> {
-        let depth = view.depth_axis();
-        let in_other = |(k, axis)| {
-            let other: &Arrangement = &views[view_of(axis, depth).index()];
-            let side = usize::from(other.view.axes()[1] == depth);
-            let ellipses = other.carriers.iter().filter(|c| is_ellipse(c));
-            self.by_ellipses(ellipses, (k, side), tolerance)
-        };
-        let axes = view.axes().into_iter().enumerate();
-        axes.flat_map(in_other).collect()
+        in_others(views, view, |other, at| {
+            self.by_ellipses(ellipses(other), at, tolerance)
+        })
     }
 
     fn at_depths(&self, view: View, mut depths: Vec<f64>, tolerance: f64) -> Vec<Turned> {

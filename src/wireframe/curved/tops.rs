@@ -3,31 +3,22 @@
 //! The upper and the lower circle of a torus are contours in both side views and show as rows. Where they are cut, each ends on
 //! the curve of the cut, which is highest and lowest there. A circle of the end-on view then is the widest or the narrowest.
 
-use super::rows::{Rows, view_of};
-use super::turned::{Found, Ring, lifted, side_views, turned};
-use crate::arrange::Arrangement;
+use super::turned::{Found, Given, end_on, lifted, side_views, turned};
 use crate::geom::P2;
-use crate::geom::axis::Axes;
 use crate::geom::carrier::Carrier;
 use crate::geom::num::Diagonal;
 use crate::geom::surface::Profile;
 use crate::sheet::View;
 
 /// Adds the tori about one axis with a circle of the end-on view whose upper and lower circle end on a sampled curve.
-pub(super) fn tori(
-    views: &[Arrangement; 3],
-    (axes, rows): (&Axes, &Rows),
-    rings: &[Vec<Ring>; 3],
-    along: usize,
-    found: &mut Found,
-) {
-    let end_on = view_of((along + 1) % 3, (along + 2) % 3);
+pub(super) fn tori(given: &Given, along: usize, found: &mut Found) {
+    let end_on = end_on(along);
     for (across, side) in side_views(along) {
-        for carrier in &views[side.index()].carriers {
-            let Some(tops) = Tops::of((carrier, side), (axes, rows), along, found.tolerance) else {
+        for carrier in &given.views[side.index()].carriers {
+            let Some(tops) = Tops::of((carrier, side), given, along, found.tolerance) else {
                 continue;
             };
-            for ring in &rings[end_on.index()] {
+            for ring in given.rings(end_on) {
                 let mut origin = lifted(end_on, ring.center, 0.0);
                 origin[along] = f64::midpoint(tops.low, tops.high);
                 let minor = 0.5 * (tops.high - tops.low);
@@ -56,7 +47,7 @@ struct Tops {
 impl Tops {
     fn of(
         (carrier, side): (&Carrier, View),
-        (axes, rows): (&Axes, &Rows),
+        given: &Given,
         along: usize,
         tolerance: f64,
     ) -> Option<Self> {
@@ -78,8 +69,8 @@ impl Tops {
         };
         let mut ending = Vec::new();
         for height in [low, high] {
-            let place = axes.find(along, height)?;
-            let rows = rows.at(side, along, place).iter().map(|row| row.span);
+            let place = given.axes.find(along, height)?;
+            let rows = given.rows.at(side, along, place).iter().map(|row| row.span);
             let before = ending.len();
             ending.extend(rows.filter(|span| span.iter().any(|x| ends_on_curve(*x, height))));
             if ending.len() == before {

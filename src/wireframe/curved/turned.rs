@@ -1,8 +1,8 @@
 //! The surfaces of revolution that drawn lines may belong to, their axes along x, y or z; `inclined` adds others.
 //!
 //! Every circle may be a cylinder seen end-on. Two circles in two views, in line with each other, may be two outlines of a
-//! sphere, or an outline and a cut; a sloping line beside the centre of a circle the outline of a cone; an arc beside it the section of
-//! a torus.
+//! sphere, or an outline and a cut; a sloping line beside the centre of a circle the outline of a cone; an arc beside it the
+//! section of a torus.
 
 use super::inclined;
 use super::rows::{Rows, shared, view_of};
@@ -31,6 +31,38 @@ pub(super) struct Ring {
     pub(super) radius: f64,
 }
 
+/// What surfaces are guessed from.
+pub(super) struct Given<'a> {
+    pub(super) views: &'a [Arrangement; 3],
+    pub(super) axes: &'a Axes,
+    pub(super) rows: &'a Rows,
+    rings: [Vec<Ring>; 3],
+}
+
+impl Given<'_> {
+    /// The circles of a view, whole or not.
+    pub(super) fn rings(&self, view: View) -> &[Ring] {
+        &self.rings[view.index()]
+    }
+
+    /// Whether a side view shows a row at a place along an axis, over some part of the width of a circle there.
+    fn shows(
+        &self,
+        (along, height): (usize, f64),
+        (center, radius): (&P3, f64),
+        tolerance: f64,
+    ) -> bool {
+        let Some(place) = self.axes.find(along, height) else {
+            return false;
+        };
+        side_views(along).iter().any(|&(across, side)| {
+            let span = [center[across] - radius, center[across] + radius];
+            let mut rows = self.rows.at(side, along, place).iter();
+            rows.any(|row| shared(row.span, span, tolerance).is_some())
+        })
+    }
+}
+
 /// All surfaces of revolution that the drawing suggests, each once.
 pub(super) fn surfaces(
     views: &[Arrangement; 3],
@@ -38,13 +70,18 @@ pub(super) fn surfaces(
     rows: &Rows,
     tolerance: Tolerance,
 ) -> Vec<Candidate> {
-    let rings = [0, 1, 2].map(|v| rings(&views[v]));
+    let given = Given {
+        views,
+        axes,
+        rows,
+        rings: [0, 1, 2].map(|v| rings(&views[v])),
+    };
     let mut found = Found {
         list: Vec::new(),
         tolerance: tolerance.mm(),
     };
     for view in View::ALL {
-        for ring in &rings[view.index()] {
+        for ring in given.rings(view) {
             let along = view.depth_axis();
             let profile = Profile::Cylinder {
                 radius: ring.radius,
@@ -53,11 +90,11 @@ pub(super) fn surfaces(
             found.add(along, surface, [0.0; 2]);
         }
     }
-    spheres(&rings, (axes, rows), &mut found);
+    spheres(&given, &mut found);
     for along in 0..3 {
-        cones(views, (axes, rows), &rings, along, &mut found);
-        tori(&rings, along, &mut found);
-        tops::tori(views, (axes, rows), &rings, along, &mut found);
+        cones(&given, along, &mut found);
+        tori(&given, along, &mut found);
+        tops::tori(&given, along, &mut found);
     }
     let mut list = found.list;
     list.extend(inclined::surfaces(views, axes, rows, tolerance.mm()));
@@ -140,13 +177,14 @@ pub(super) fn turned(along: usize, origin: P3, profile: Profile) -> Turned {
 
 /// Two circles in two views whose centres are in line: of one radius, as two outlines of a sphere, or as its outline and the
 /// smaller circle in which a plane cuts it. Those that fit best come first: of two within the tolerance one is kept.
-fn spheres(rings: &[Vec<Ring>; 3], (axes, rows): (&Axes, &Rows), found: &mut Found) {
+fn spheres(given: &Given, found: &mut Found) {
     let mut fitting: Vec<(f64, P3, f64)> = Vec::new();
     for [one, other] in View::ALL.into_iter().array_combinations() {
-        for (a, b) in rings[one.index()]
+        let pairs = given
+            .rings(one)
             .iter()
-            .cartesian_product(&rings[other.index()])
-        {
+            .cartesian_product(given.rings(other));
+        for (a, b) in pairs {
             let (p, q) = (lifted(one, a.center, 0.0), lifted(other, b.center, 0.0));
             let shared = 3 - one.depth_axis() - other.depth_axis();
             let off = (p[shared] - q[shared]).abs();
@@ -167,7 +205,7 @@ fn spheres(rings: &[Vec<Ring>; 3], (axes, rows): (&Axes, &Rows), found: &mut Fou
             let far = (large.radius - small.radius) * (large.radius + small.radius);
             let shows = [far.sqrt(), -far.sqrt()].iter().any(|far| {
                 let at = (cut, center[cut] + far);
-                circle_shows((axes, rows), at, (&center, small.radius), found.tolerance)
+                given.shows(at, (&center, small.radius), found.tolerance)
             });
             if apart > found.tolerance && shows {
                 fitting.push((found.tolerance + off, center, large.radius));
@@ -180,21 +218,9 @@ fn spheres(rings: &[Vec<Ring>; 3], (axes, rows): (&Axes, &Rows), found: &mut Fou
     }
 }
 
-/// Whether a side view shows a row at a place along an axis, over some part of the width of a circle there.
-fn circle_shows(
-    (axes, rows): (&Axes, &Rows),
-    (along, height): (usize, f64),
-    (center, radius): (&P3, f64),
-    tolerance: f64,
-) -> bool {
-    let Some(place) = axes.find(along, height) else {
-        return false;
-    };
-    side_views(along).iter().any(|&(across, side)| {
-        let span = [center[across] - radius, center[across] + radius];
-        let mut rows = rows.at(side, along, place).iter();
-        rows.any(|row| shared(row.span, span, tolerance).is_some())
-    })
+/// The view that sees an axis end-on.
+pub(super) fn end_on(along: usize) -> View {
+    view_of((along + 1) % 3, (along + 2) % 3)
 }
 
 /// The side views of an axis: the object axis across it that each shows, and the view.
@@ -205,16 +231,10 @@ pub(super) fn side_views(along: usize) -> [(usize, View); 2] {
 /// A sloping line in a side view that passes a circle of the end-on view at its own height: a cone through that circle.
 ///
 /// The circle must be there: a side view shows a row at its height, over some part of its width.
-fn cones(
-    views: &[Arrangement; 3],
-    (axes, rows): (&Axes, &Rows),
-    rings: &[Vec<Ring>; 3],
-    along: usize,
-    found: &mut Found,
-) {
-    let end_on = view_of((along + 1) % 3, (along + 2) % 3);
+fn cones(given: &Given, along: usize, found: &mut Found) {
+    let end_on = end_on(along);
     for (across, side) in side_views(along) {
-        let view = &views[side.index()];
+        let view = &given.views[side.index()];
         let flat = |p: &P2| {
             let at = lifted(side, *p, 0.0);
             (at[across], at[along])
@@ -222,7 +242,7 @@ fn cones(
         for run in view.runs.iter().filter(|r| r.slope == Slope::Sloping) {
             let ends = [run.nodes[0], run.nodes[run.nodes.len() - 1]];
             let [(r0, h0), (r1, h1)] = ends.map(|n| flat(&view.nodes[n].at));
-            for ring in &rings[end_on.index()] {
+            for ring in given.rings(end_on) {
                 let center = lifted(end_on, ring.center, 0.0);
                 let out = [r0 - center[across], r1 - center[across]];
                 let side = if out[0].abs() > out[1].abs() {
@@ -234,7 +254,7 @@ fn cones(
                 let [a, b] = out.map(|o| o * side);
                 let shows = |height: f64| {
                     let circle = (&center, ring.radius);
-                    circle_shows((axes, rows), (along, height), circle, found.tolerance)
+                    given.shows((along, height), circle, found.tolerance)
                 };
                 let fits = |r: f64| (r - ring.radius).abs() <= found.tolerance;
                 let inside = a >= -found.tolerance && b >= -found.tolerance;
@@ -256,12 +276,12 @@ fn cones(
 }
 
 /// An arc in a side view beside the centre of a circle of the end-on view that the torus through that arc would have.
-fn tori(rings: &[Vec<Ring>; 3], along: usize, found: &mut Found) {
-    let end_on = view_of((along + 1) % 3, (along + 2) % 3);
+fn tori(given: &Given, along: usize, found: &mut Found) {
+    let end_on = end_on(along);
     for (across, side) in side_views(along) {
-        for arc in &rings[side.index()] {
+        for arc in given.rings(side) {
             let section = lifted(side, arc.center, 0.0);
-            for ring in &rings[end_on.index()] {
+            for ring in given.rings(end_on) {
                 let center = lifted(end_on, ring.center, 0.0);
                 let (major, minor) = ((section[across] - center[across]).abs(), arc.radius);
                 let within = (ring.radius - major).abs() <= minor + found.tolerance;
