@@ -233,20 +233,38 @@ fn attempt_on(drawing: Drawing, options: &Options, watch: &dyn Watch) -> Result<
     if options.hidden_lines == HiddenLines::Optional {
         return Ok((optional::answer(&drawing, options, watch)?, None));
     }
-    if drawing.is_curved() {
-        answer::<CurvedBoard>(drawing, options, watch)
-    } else {
-        answer::<FlatBoard>(drawing, options, watch)
+    if !drawing.is_curved() {
+        return answer::<FlatBoard>(&drawing, options, watch);
     }
+    if drawing.is_straight_or_round()
+        && let Some(outcome) = straight_or_round(&drawing, options, watch)
+    {
+        return Ok((outcome, None));
+    }
+    answer::<CurvedBoard>(&drawing, options, watch)
+}
+
+/// The outcome of a drawing of straight lines and circles if it has readings with no other edges.
+///
+/// Two surfaces that meet in neither lines nor circles show that in some view: of the cylinders over the three views of a curve
+/// of the fourth degree one is a hyperbola's. What is flatter than the tolerance might be drawn straight all the same, so
+/// without a reading nothing is said.
+fn straight_or_round(drawing: &Drawing, options: &Options, watch: &dyn Watch) -> Option<Outcome> {
+    let drawing = Drawing {
+        all_curves: false,
+        ..drawing.clone()
+    };
+    let (outcome, _) = answer::<CurvedBoard>(&drawing, options, watch).ok()?;
+    (!outcome.readings.is_empty() || !outcome.complete()).then_some(outcome)
 }
 
 fn answer<C: Candidates>(
-    drawing: Drawing,
+    drawing: &Drawing,
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Attempted, Error> {
-    let Some(searched) = search::<C>(&drawing, options, watch).map_err(Kind::from)? else {
-        return Ok((outcome(&drawing, Vec::new(), None), None));
+    let Some(searched) = search::<C>(drawing, options, watch).map_err(Kind::from)? else {
+        return Ok((outcome(drawing, Vec::new(), None), None));
     };
     let Searched {
         board,
@@ -254,12 +272,15 @@ fn answer<C: Candidates>(
         proven,
     } = searched;
     let readings = proven.first(answers.models.len()).map_err(Kind::from)?;
-    let mut outcome = outcome(&drawing, readings, answers.stopped_by);
+    let mut outcome = outcome(drawing, readings, answers.stopped_by);
+    if outcome.verdict == Verdict::Ambiguous && options.explain {
+        ambiguity::explain(&board, drawing, &answers, watch, &mut outcome);
+    }
+    if !drawing.all_curves {
+        return Ok((outcome, None));
+    }
     if outcome.verdict == Verdict::Contradictory && options.explain {
         contradiction(&board, &|_, _| false, &answers, watch, &mut outcome);
-    }
-    if outcome.verdict == Verdict::Ambiguous && options.explain {
-        ambiguity::explain(&board, &drawing, &answers, watch, &mut outcome);
     }
     let in_vain = outcome.verdict == Verdict::Contradictory && outcome.complete();
     let is_exact = drawing.tolerance.with_noise(drawing.noise).is_none();
@@ -302,7 +323,8 @@ fn search_within<C: Candidates>(
 ) -> Result<Option<Searched<C>>, CrowdedError> {
     watch.stage(Stage::Edges);
     let lifted = C::lift(drawing, tolerance)?;
-    if !options.explain && C::is_hopeless(&lifted, tolerance, &|_| true) {
+    let says_why = options.explain && drawing.all_curves;
+    if !says_why && C::is_hopeless(&lifted, tolerance, &|_| true) {
         return Ok(None);
     }
     watch.stage(Stage::Faces);

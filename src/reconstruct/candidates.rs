@@ -201,7 +201,7 @@ impl Candidates for CurvedBoard {
         tolerance: Tolerance,
     ) -> Result<Lifted<CurvedWireframe>, CrowdedError> {
         let (mut views, mut axes) = arrange(drawing)?;
-        let edges = CurvedWireframe::build(&mut views, &mut axes, tolerance)?;
+        let edges = CurvedWireframe::build(&mut views, &mut axes, drawing.all_curves, tolerance)?;
         Ok(Lifted { views, edges })
     }
 

@@ -405,6 +405,8 @@ pub(crate) struct Drawing {
     pub(crate) arcs: [Vec<Arc>; 3],
     /// What the arcs of each view run along.
     pub(crate) carriers: [Vec<Carrier>; 3],
+    /// Whether edges are looked for that show as neither a straight line nor a circle in some view, drawn so or not.
+    pub(crate) all_curves: bool,
     /// The tolerance that was used.
     pub(crate) tolerance: Tolerance,
     /// How far coordinates that are one place were found to miss each other at most, in millimetres.
@@ -431,6 +433,12 @@ impl Drawing {
     /// Whether any line is still curved after snapping.
     pub(crate) fn is_curved(&self) -> bool {
         self.arcs.iter().any(|arcs| !arcs.is_empty())
+    }
+
+    /// Whether every drawn line is straight or part of a circle.
+    pub(crate) fn is_straight_or_round(&self) -> bool {
+        let mut carriers = self.carriers.iter().flatten();
+        carriers.all(|c| matches!(c, Carrier::Circle { .. }))
     }
 
     /// The point of a snapped end, in the view's own millimetres (right, up).

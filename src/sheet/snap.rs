@@ -100,6 +100,7 @@ pub(crate) fn snap(
         views,
         arcs: curved.arcs,
         carriers: curved.carriers,
+        all_curves: true,
         tolerance,
         noise,
         crossings: if fixed.is_some() {

@@ -191,6 +191,7 @@ pub(crate) fn sheet_of(views: &Lines, tolerance: f64) -> Drawing {
         views: View::ALL.map(segments),
         arcs: Default::default(),
         carriers: Default::default(),
+        all_curves: true,
         tolerance: Tolerance::new(tolerance).unwrap(),
         noise: 0.0,
         crossings: Tolerance::new(tolerance).unwrap(),

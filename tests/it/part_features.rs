@@ -3,10 +3,14 @@
 
 use std::f64::consts::PI;
 
+use foldback::{Shape, Verdict};
+
 use crate::cells::Point;
+use crate::check::{agree, answer};
 use crate::drafted_parts::{cone, corner, round, slot};
-use crate::drafter::{Body, ball, block, ring, rod};
+use crate::drafter::{Body, ball, block, draft, ring, rod};
 use crate::inclined::assert_found;
+use crate::layout::Layout;
 
 const PLATE: f64 = 30.0 * 20.0 * 10.0;
 
@@ -396,4 +400,30 @@ fn saddle_cut_of_a_square_post() {
         block([0.0; 3], [16.0, 20.0, 30.0]).without([round('y', [8.0, 34.0], 11.0, [-1.0, 25.0])]);
     let cut = below_arc(11.0, 8.0) - 4.0 * 16.0;
     assert_found(&body, 20.0 * (16.0 * 30.0 - cut));
+}
+
+#[test]
+fn bore_so_fine_that_its_mouths_are_drawn_straight() {
+    // The mouths dip by 20 - sqrt(20² - 0.6²) = 0.009 mm; the tolerance is 0.03 mm.
+    let body = rod(0, [0.0, 20.0, 20.0], 20.0, [0.0, 60.0]).without([round(
+        'z',
+        [30.0, 20.0],
+        0.6,
+        [-1.0, 41.0],
+    )]);
+    let drafting = draft(&body);
+    let mut sheet = drafting.sheet(Layout::default());
+    let mut straightened = 0;
+    for line in &mut sheet.lines {
+        if let Shape::Curve(points) = &line.shape {
+            line.shape = Shape::Polyline(vec![points[0], points[points.len() - 1]]);
+            straightened += 1;
+        }
+    }
+    assert!(straightened > 0);
+    let outcome = answer(&sheet).expect("an answer");
+    assert_eq!(outcome.verdict, Verdict::Unique, "{:?}", outcome.problems);
+    let volume = outcome.readings[0].measures.volume_mm3;
+    // Straight mouths leave the bore's radius open to within the tolerance: a fiftieth of its 45 mm³.
+    assert!(agree(volume, drafting.volume(), 2e-5), "{volume}");
 }

@@ -26,6 +26,9 @@ impl Finder<'_> {
         common: &[P3; 2],
         found: &mut Meetings,
     ) {
+        if !self.all_curves {
+            return;
+        }
         let step = STEP
             * self
                 .size(ruled)

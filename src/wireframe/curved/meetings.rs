@@ -4,7 +4,7 @@
 //! One surface of each pair is made of straight lines (a cylinder or cone) or circles (a torus), which meet the other surface
 //! in points of the curve (`starts`); from there it is followed step by step (`follow`). Plane sections of cylinders and
 //! spheres, and two cylinders of one size, give ellipses and circles. Of each curve the parts are kept below which line is
-//! drawn (`drawn_parts`).
+//! drawn (`drawn_parts`). Only where two cylinders of one size cross may all three views show straight lines and circles.
 
 use super::Stretch;
 use super::drawn::Drawn;
@@ -45,7 +45,7 @@ pub(super) fn stretches(
     views: &[Arrangement; 3],
     axes: &Axes,
     drawn: &[Drawn; 3],
-    turned: &[Candidate],
+    (turned, all_curves): (&[Candidate], bool),
     tolerance: Tolerance,
 ) -> Meetings {
     let reach = [0, 1, 2].map(|axis| axes.reach(axis));
@@ -61,9 +61,13 @@ pub(super) fn stretches(
             let mut carriers = view.carriers.iter();
             carriers.any(|c| matches!(c, Carrier::Free { .. }))
         }),
+        all_curves,
     };
     let boxes: Vec<[P3; 2]> = turned.iter().map(|c| finder.bounds(c)).collect();
-    let slices = slices(views, axes, finder.tolerance);
+    let slices = match all_curves {
+        true => slices(views, axes, finder.tolerance),
+        false => Vec::new(),
+    };
     let mut found = Meetings::default();
     for (i, a) in turned.iter().enumerate() {
         for (b, bounds) in turned[..i].iter().zip(&boxes) {
@@ -92,6 +96,8 @@ pub(super) struct Finder<'a> {
     pub(super) turns: Vec<(f64, f64)>,
     /// Whether any view has a curve that is neither circle nor ellipse.
     has_sampled: bool,
+    /// Whether curves are looked for that some view must show as neither a straight line nor a circle.
+    pub(super) all_curves: bool,
 }
 
 impl Finder<'_> {

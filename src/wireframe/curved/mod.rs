@@ -89,13 +89,15 @@ struct Stretch {
 }
 
 impl CurvedWireframe {
-    /// Lifts the three views into space. Views are cut where an edge ends.
+    /// Lifts the three views into space. Views are cut where an edge ends. Unless all curves are asked for, those are left out
+    /// that some view must show as neither a straight line nor a circle.
     ///
     /// # Errors
     /// If the views allow too many corners.
     pub(crate) fn build(
         views: &mut [Arrangement; 3],
         axes: &mut Axes,
+        all_curves: bool,
         tolerance: Tolerance,
     ) -> Result<Self, CrowdedError> {
         let rows = Rows::of(views, axes);
@@ -104,7 +106,8 @@ impl CurvedWireframe {
         let turned = turned::surfaces(views, axes, &rows, tolerance);
         let soft = soft::stretches(views, axes, &rows, &turned, tolerance);
         let drawn = [0, 1, 2].map(|v| Drawn::of(&views[v], tolerance.mm()));
-        let meetings = meetings::stretches(views, axes, &drawn, &turned, tolerance);
+        let given = (&turned[..], all_curves);
+        let meetings = meetings::stretches(views, axes, &drawn, given, tolerance);
         let stretches = together(drawn_whole, soft, meetings, 2.0 * tolerance.mm());
         let (vertices, parts) = cut::cut(views, stretches, tolerance)?;
         let edges = seen::edges(views, axes, &drawn, &vertices, parts, tolerance);
