@@ -138,10 +138,11 @@ fn random_heaps_are_among_the_readings_of_their_drawings() {
 }
 
 /// Heaps once lost: bars of which one contour and two ellipses are left (57, 379), cones cut beside their axis (60, 198, 334), balls
-/// of which one outline and a cut are left, or nearly the same circle twice (338, 358), a ring without an arc of its section (382).
+/// of which one outline and a cut are left, or nearly the same circle twice (338, 358), a ring without an arc of its section (382),
+/// rings cut within three degrees about their axis (486, 568).
 #[test]
 fn heaps_with_little_left_of_their_faces_are_the_only_readings() {
-    for number in [57, 60, 198, 334, 338, 358, 379, 382] {
+    for number in [57, 60, 198, 334, 338, 358, 379, 382, 486, 568] {
         let (drafting, name) = drafted(number);
         let outcome = answer(&drafting.sheet(Layout::default())).expect("an answer");
         assert_eq!(outcome.verdict, Verdict::Unique, "{number} {name}");

@@ -1,7 +1,7 @@
 //! Points from which the curve where two surfaces meet is followed: where the straight lines of a cylinder or cone, or the
-//! tube circles of a torus, meet the other surface.
+//! circles of a torus, meet the other surface.
 
-use super::meetings::Finder;
+use super::meetings::{Finder, LINES};
 use crate::geom::num::{Diagonal, sin_cos};
 use crate::geom::plane::Plane;
 use crate::geom::surface::{Profile, Surface, Turned, crossing};
@@ -11,7 +11,7 @@ use std::f64::consts::TAU;
 /// Into how many steps a circle of a torus is cut to see where it passes through another surface.
 const ARCS: u32 = 24;
 
-/// More than such a step bulges out from its chord, as a share of the circle's radius.
+/// More than a step on a torus bulges out from its chord, as a share of its reach.
 const BULGE: f64 = 0.01;
 
 /// Where along a cone the circles are that a plane beside its axis is tried with, as shares of the way.
@@ -40,7 +40,8 @@ impl Finder<'_> {
         }
     }
 
-    /// Where the tube circles of a torus meet another surface.
+    /// Where circles round the tube of a torus, and others round its axis, meet another surface: a curve that goes round the tube
+    /// may run between two of the one kind all the way, a curve round the axis between two of the other.
     fn points_on_circles(
         &self,
         torus: &Turned,
@@ -48,28 +49,40 @@ impl Finder<'_> {
         (other, step): (&Surface, f64),
     ) -> Vec<P3> {
         let [one, two] = across(torus);
-        // A step of a tube circle lies in the box of its ends, but for so much.
-        let bulge = BULGE * minor;
+        let point = |[turn, arc]: [f64; 2]| {
+            let [(sin, cos), (rise, out)] = [turn, arc].map(sin_cos);
+            let way = one * cos + two * sin;
+            torus.origin + way * (major + minor * out) + torus.axis * (minor * rise)
+        };
+        let place = |i: u32, j: u32| {
+            let steps = [(i, 0.31, LINES), (j, 0.0, ARCS)];
+            steps.map(|(k, off, all)| (f64::from(k) + off) * TAU / f64::from(all))
+        };
+        let off = |at: [f64; 2]| other.distance(&point(at));
+        let row = |i: u32| -> Vec<f64> { (0..=ARCS).map(|j| off(place(i, j))).collect() };
+        // A step lies in the box of its ends, but for so much.
+        let bulge = BULGE * (major + minor);
+        let near = V3::repeat(bulge + self.near(step));
         let mut points = Vec::new();
-        for &(sin, cos) in &self.turns {
-            let out = one * cos + two * sin;
-            let point = |t: f64| {
-                let (sin, cos) = sin_cos(t);
-                torus.origin + out * (major + minor * cos) + torus.axis * (minor * sin)
-            };
-            let off = |t: f64| (t, other.distance(&point(t)));
-            let mut from = off(0.0);
-            for k in 1..=ARCS {
-                let to = off(f64::from(k) * TAU / f64::from(ARCS));
-                if (from.1 >= 0.0) != (to.1 >= 0.0) {
-                    let [a, b] = [from, to].map(|(t, _)| point(t));
-                    let near = V3::repeat(bulge + self.near(step));
-                    if self.may_be_drawn(&[a.inf(&b) - near, a.sup(&b) + near]) {
-                        points.push(point(crossing(&|t| off(t).1, from, to)));
-                    }
-                }
-                from = to;
+        let mut meet = |ends: [[f64; 2]; 2], offs: [f64; 2]| {
+            let [from, to] = ends.map(point);
+            if (offs[0] >= 0.0) != (offs[1] >= 0.0)
+                && self.may_be_drawn(&[from.inf(&to) - near, from.sup(&to) + near])
+            {
+                let between = |s: f64| [0, 1].map(|k| ends[0][k] + (ends[1][k] - ends[0][k]) * s);
+                let there = crossing(&|s| off(between(s)), (0.0, offs[0]), (1.0, offs[1]));
+                points.push(point(between(there)));
             }
+        };
+        let mut here = row(0);
+        for i in 0..LINES {
+            let next = row(i + 1);
+            for j in 0..ARCS {
+                let (k, at) = (j as usize, place(i, j));
+                meet([at, place(i, j + 1)], [here[k], here[k + 1]]);
+                meet([at, place(i + 1, j)], [here[k], next[k]]);
+            }
+            here = next;
         }
         points.retain(|at| self.in_box(at, self.tolerance));
         points
