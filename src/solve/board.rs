@@ -64,6 +64,8 @@ pub(crate) trait Board {
     /// Whether faces may be curved. Then they may cross where there is no edge, which only a proof can tell, and edges may run
     /// beside each other within the tolerance.
     fn is_curved(&self) -> bool;
+    /// Whether two regions have the same borders and lie within the tolerance of each other.
+    fn are_twins(&self, one: Id<Region>, other: Id<Region>) -> bool;
     /// The box around a region.
     fn bounds(&self, region: Id<Region>) -> [P3; 2];
     /// A region's part of the volume (divergence theorem, cubic millimetres) if its normal points out of the material.

@@ -118,6 +118,10 @@ impl Board for FlatBoard {
         false
     }
 
+    fn are_twins(&self, _: Id<Region>, _: Id<Region>) -> bool {
+        false
+    }
+
     fn bounds(&self, region: Id<Region>) -> [P3; 2] {
         let halves = self.faces.regions[region].halves();
         let starts = halves.map(|half| self.wireframe.span(half.edge)[usize::from(!half.forward)]);

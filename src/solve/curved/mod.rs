@@ -22,6 +22,7 @@ use crate::options::TangentEdges;
 use crate::sheet::{Placement, View};
 use crate::wireframe::curved::{CurvedWireframe, Seen};
 use crate::wireframe::{Edge, Vertex};
+use itertools::Itertools;
 use overlook::Overlook;
 use std::cell::OnceCell;
 
@@ -165,6 +166,14 @@ impl Board for CurvedBoard {
 
     fn is_curved(&self) -> bool {
         true
+    }
+
+    fn are_twins(&self, one: Id<Region>, other: Id<Region>) -> bool {
+        let edges = [one, other].map(|region| {
+            let halves = self.region(region).halves();
+            halves.map(|half| half.edge).sorted_unstable().collect_vec()
+        });
+        edges[0] == edges[1] && self.is_beside(one, other)
     }
 
     fn bounds(&self, region: Id<Region>) -> [P3; 2] {

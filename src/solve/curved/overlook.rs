@@ -121,7 +121,7 @@ impl Borders {
 
 impl CurvedBoard {
     /// The coordinate along the depth axis at which a line of sight meets a region.
-    fn depth(&self, id: Id<Region>, view: View, at: P2) -> Option<f64> {
+    pub(super) fn depth(&self, id: Id<Region>, view: View, at: P2) -> Option<f64> {
         let region = self.region(id);
         let surface = self.faces.surface(region);
         let axis = view.depth_axis();

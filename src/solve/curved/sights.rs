@@ -6,7 +6,7 @@ use crate::face::Region;
 use crate::face::curved::CurvedRegion;
 use crate::geom::arena::Id;
 use crate::geom::path::Path;
-use crate::geom::{P2, V3};
+use crate::geom::{P2, P3, V3};
 use crate::sheet::View;
 
 impl CurvedBoard {
@@ -19,20 +19,11 @@ impl CurvedBoard {
                 continue;
             }
             let region = &self.faces.regions[number];
-            let mut views = View::ALL;
-            let lean = self.mean_normal(region);
-            views.sort_by(|a, b| {
-                let size = |v: &View| lean[v.depth_axis()].abs();
-                size(b).total_cmp(&size(a))
-            });
-            let sight = views.iter().find_map(|view| {
-                if region.signs[view.depth_axis()] == 0 {
-                    return None;
-                }
-                self.inner_points(region, *view).find_map(|at| {
+            let sight = self.views_of(region).find_map(|view| {
+                self.inner_points(region, view).find_map(|at| {
                     let (met, borders) = overlooks[view.index()].look(self, at);
                     (borders.is_empty() && met.iter().any(|m| m.1.ix() == number))
-                        .then_some((*view, met))
+                        .then_some((view, met))
                 })
             });
             let Some((view, met)) = sight else { continue };
@@ -44,6 +35,32 @@ impl CurvedBoard {
             sights.push(line.collect());
         }
         sights
+    }
+
+    /// Whether the middle of a region lies within the tolerance of another region's surface.
+    pub(super) fn is_beside(&self, one: Id<Region>, other: Id<Region>) -> bool {
+        let middle = self.views_of(self.region(one)).find_map(|view| {
+            let [right, up] = view.axes();
+            let at = self.inner_points(self.region(one), view).next()?;
+            let mut middle = P3::origin();
+            (middle[right], middle[up]) = (at.x, at.y);
+            middle[view.depth_axis()] = self.depth(one, view, at)?;
+            Some(middle)
+        });
+        let surface = self.faces.surface(self.region(other));
+        middle.is_some_and(|at| surface.distance(&at).abs() <= self.tolerance.mm())
+    }
+
+    /// The views that do not see a region edge-on, the one that sees most of it first.
+    fn views_of(&self, region: &CurvedRegion) -> impl Iterator<Item = View> + use<> {
+        let (lean, signs) = (self.mean_normal(region), region.signs);
+        let mut views = View::ALL;
+        views.sort_by(|a, b| {
+            let size = |v: &View| lean[v.depth_axis()].abs();
+            size(b).total_cmp(&size(a))
+        });
+        let sees = move |view: &View| signs[view.depth_axis()] != 0;
+        views.into_iter().filter(sees)
     }
 
     fn mean_normal(&self, region: &CurvedRegion) -> V3 {
