@@ -49,12 +49,15 @@ impl Overlook {
         }
     }
 
-    /// The regions over a point of the view, nearest first, and those on whose border the point lies.
-    pub(super) fn look(&self, board: &CurvedBoard, at: P2) -> Met {
+    /// The regions over a point of the view, nearest first, and those on whose border the point lies, but for those in `skip`.
+    pub(super) fn look(&self, board: &CurvedBoard, at: P2, skip: &[Id<Region>]) -> Met {
         let mut found = Inside::new();
         let mut borders = Few::new();
         self.index.touching(&[[at.x, at.y]; 2], |number| {
             let id = self.regions[number as usize];
+            if skip.contains(&id) {
+                return;
+            }
             match self.place(board, number as usize, &at) {
                 Place::Outside => {}
                 Place::Border => borders.push(id),
