@@ -96,10 +96,11 @@ struct Borders {
 
 impl Borders {
     fn of(board: &CurvedBoard, id: Id<Region>, view: View) -> Option<Self> {
-        let edges: Vec<Id<Edge>> = board.region(id).halves().map(|half| half.edge).collect();
-        if edges.len() < MANY {
+        let region = board.region(id);
+        if region.halves().count() < MANY {
             return None;
         }
+        let edges: Vec<Id<Edge>> = region.halves().map(|half| half.edge).collect();
         let reach = board.tolerance.mm();
         let [[leftmost, _], _] = seen_box(board.boxes[id.ix()], view);
         // A border matters to all points to its left, for they are inside or outside by how many they have to their right.

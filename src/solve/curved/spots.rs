@@ -112,18 +112,16 @@ impl CurvedBoard {
     ) -> Covered {
         let near = |depth: f64| view.nearness(depth);
         let [right, up] = view.axes();
-        let mut over: Vec<(f64, Id<Edge>)> = edges
+        let mut over: Few<(f64, Id<Edge>), 8> = edges
             .iter()
             .map(|&edge| {
                 let path = self.wireframe.path(edge);
                 let span = path.ends[1] - path.ends[0];
-                let axis = if span[right].abs() >= span[up].abs() {
-                    0
-                } else {
-                    1
-                };
-                let point = path.point_at([right, up][axis], at[axis]);
-                (near(point[view.depth_axis()]), edge)
+                let k = usize::from(span[right].abs() < span[up].abs());
+                let along = [right, up][k];
+                let [a, b] = path.ends.map(|end| end[along]);
+                let abreast = at[k].clamp(a.min(b), a.max(b));
+                (near(path.height(along, abreast, view.depth_axis())), edge)
             })
             .collect();
         over.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
