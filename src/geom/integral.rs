@@ -35,27 +35,37 @@ pub(crate) type Border<'a> = SmallVec<[(&'a Path, bool); 8]>;
 /// changes. Good to about 1e-9 for straight and circular borders, to about 1e-6 where surfaces meet in space curves.
 pub(crate) fn flux<'p>(surface: &Surface, borders: impl Iterator<Item = (&'p Path, bool)>) -> f64 {
     let border: Border<'p> = borders.collect();
-    let chart = Chart::new(surface, &border);
+    let patch = Patched::new(surface, &border);
     let mut sum = 0.0;
     for &(path, forward) in &border {
-        let run = Run::new(path);
-        let at = |(share, weight): (f64, f64)| {
-            let (point, velocity) = run.at(share);
-            let turn = chart.turn(&point, &velocity);
-            if turn == 0.0 {
-                return 0.0;
-            }
-            chart.flux_below(&point) * turn * weight
-        };
-        let along: f64 = match pieces_of(path) {
-            // Straight borders of curved surfaces run along the profile: nothing, or next to it.
-            1 if path.is_straight() => pair([0.0, 1.0]).into_iter().map(at).sum(),
-            1 => places([0.0, 1.0]).map(at).sum(),
-            pieces => (0..pieces).flat_map(|k| pair(cut(k, pieces))).map(at).sum(),
-        };
+        let [along] = flux_along(path, [&patch]);
         sum -= if forward { along } else { -along };
     }
     sum / 3.0
+}
+
+/// Three times what a path takes away from [`flux`] over each of some patches to its left.
+pub(crate) fn flux_along<const N: usize>(path: &Path, patches: [&Patched<'_>; N]) -> [f64; N] {
+    let run = Run::new(path);
+    let mut along = [0.0; N];
+    let mut add = |(share, weight): (f64, f64)| {
+        let (point, velocity) = run.at(share);
+        for (along, patch) in along.iter_mut().zip(patches) {
+            let turn = patch.chart.turn(&point, &velocity);
+            if turn != 0.0 {
+                *along += patch.chart.flux_below(&point) * turn * weight;
+            }
+        }
+    };
+    match pieces_of(path) {
+        // Straight borders of curved surfaces run along the profile: nothing, or next to it.
+        1 if path.is_straight() => pair([0.0, 1.0]).into_iter().for_each(add),
+        1 => places([0.0, 1.0]).for_each(add),
+        pieces => (0..pieces)
+            .flat_map(|k| pair(cut(k, pieces)))
+            .for_each(&mut add),
+    }
+    along
 }
 
 /// What is integrated over patches.

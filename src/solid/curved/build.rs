@@ -8,15 +8,14 @@ use crate::solve::check::Sound;
 use crate::solve::curved::CurvedBoard;
 use crate::solve::{Facing, Model};
 use crate::wireframe::{Edge, Vertex};
-use rustc_hash::FxHashMap;
 
 /// The solid bounded by the regions of a sound choice.
 pub(crate) fn build(board: &CurvedBoard, model: &Model, sound: &Sound) -> CurvedSolid {
     let mut builder = Builder {
         board,
         solid: CurvedSolid::default(),
-        vertices: FxHashMap::default(),
-        edges: FxHashMap::default(),
+        vertices: vec![None; board.wireframe.vertices.len()],
+        edges: vec![None; board.edge_count()],
     };
     for (shell, regions) in (0..).zip(in_order(sound)) {
         for &region in regions {
@@ -44,9 +43,9 @@ fn in_order(sound: &Sound) -> impl Iterator<Item = &Vec<Id<Region>>> {
 struct Builder<'a> {
     board: &'a CurvedBoard,
     solid: CurvedSolid,
-    /// Numbers in the solid.
-    vertices: FxHashMap<Id<Vertex>, u32>,
-    edges: FxHashMap<Id<Edge>, u32>,
+    /// Numbers in the solid, of what is part of it.
+    vertices: Vec<Option<u32>>,
+    edges: Vec<Option<u32>>,
 }
 
 impl Builder<'_> {
@@ -84,7 +83,7 @@ impl Builder<'_> {
     }
 
     fn edge(&mut self, id: Id<Edge>) -> u32 {
-        if let Some(&known) = self.edges.get(&id) {
+        if let Some(known) = self.edges[id.ix()] {
             return known;
         }
         let ends = self.board.ends(id).map(|v| self.vertex(v));
@@ -95,14 +94,14 @@ impl Builder<'_> {
             faces: [u32::MAX; 2],
             smooth: false,
         });
-        self.edges.insert(id, edge);
+        self.edges[id.ix()] = Some(edge);
         edge
     }
 
     fn vertex(&mut self, id: Id<Vertex>) -> u32 {
         let vertices = &mut self.solid.vertices;
         let at = self.board.wireframe.vertices[id.ix()];
-        *self.vertices.entry(id).or_insert_with(|| {
+        *self.vertices[id.ix()].get_or_insert_with(|| {
             vertices.push(at);
             number(vertices.len() - 1)
         })
@@ -111,7 +110,7 @@ impl Builder<'_> {
     /// Marks the edges across which the one present region continues the other.
     fn smooth(&mut self, model: &Model) {
         for id in (0..self.board.edge_count()).map(Id::new) {
-            let Some(&edge) = self.edges.get(&id) else {
+            let Some(edge) = self.edges[id.ix()] else {
                 continue;
             };
             let around = self.board.around(id);

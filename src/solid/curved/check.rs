@@ -6,9 +6,9 @@
 
 use super::faces::doubled_genus;
 use super::inside::{Caster, across};
-use super::measure::border_of;
+use super::measure::patches_of;
 use super::{CurvedSolid, Patch, Step, crossing};
-use crate::geom::integral::flux;
+use crate::geom::integral::flux_along;
 use crate::geom::path::{Conic, Path, Place, locate};
 use crate::geom::tolerance::{ROUNDING, Tolerance};
 use crate::geom::{Few, P2, V3};
@@ -386,9 +386,12 @@ fn shells<B>(
     if solid.edges.iter().any(mixed) || !named || pieces != solid.shells as usize {
         return report(Defect::Shells);
     }
+    let patches = patches_of(solid);
+    // Three times each.
     let mut volumes = vec![0.0; pieces];
-    for face in &solid.faces {
-        volumes[face.shell as usize] += flux(&face.surface, border_of(solid, face).into_iter());
+    for edge in &solid.edges {
+        let [left, right] = flux_along(&edge.path, edge.faces.map(|f| &patches[f as usize]));
+        volumes[shell_of(edge.faces[0]) as usize] += right - left;
     }
     if volumes[0] <= 0.0 {
         return report(Defect::InsideOut);

@@ -9,7 +9,7 @@
 use super::check::Defect;
 use super::inside::{Caster, across};
 use super::trace::{Trace, crossings};
-use super::{CurvedEdge, CurvedSolid, closed};
+use super::{CurvedEdge, CurvedSolid, Patch, closed};
 use crate::geom::pairs::{Bounds, BoxIndex};
 use crate::geom::path::Place;
 use crate::geom::surface::{Surface, crossing};
@@ -20,6 +20,9 @@ use std::ops::ControlFlow;
 
 /// How far from a border is strictly inside, in tolerances.
 pub(super) const INSIDE: f64 = 4.0;
+
+/// How near to a side of the box around a face nothing can be strictly inside it, in tolerances; the box is one too wide.
+const SIDE: f64 = 2.0;
 
 /// Into how many steps a curved edge is cut to look for changes of side.
 const STEPS: u32 = 8;
@@ -48,8 +51,13 @@ pub(super) fn visit<B>(
     let mut near = Vec::new();
     for (edge, e) in (0_u32..).zip(&solid.edges) {
         near.clear();
-        let [a, b] = e.path.bounds();
-        index.touching(&[a.into(), b.into()], |face| near.push(face));
+        let bounds = e.path.bounds().map(Into::into);
+        index.touching(&bounds, |face| {
+            let (patch, around) = (&solid.faces[face as usize], &boxes[face as usize]);
+            if may_be_inside(&bounds, (patch, around), SIDE * tolerance.mm()) {
+                near.push(face);
+            }
+        });
         near.sort_unstable();
         let looks = OnceCell::new();
         for &face in &near {
@@ -69,14 +77,24 @@ pub(super) fn visit<B>(
     closed::visit(solid, caster, (&boxes, tolerance.mm()), report)
 }
 
+/// Whether something in a box may be strictly inside a face: as seen along an axis, the face lies in the box `around` it, and
+/// what is so `near` to a side of that is about as near to a border.
+fn may_be_inside(bounds: &Bounds<3>, (patch, around): (&Patch, &Bounds<3>), near: f64) -> bool {
+    let within =
+        |k: usize| bounds[0][k] < around[1][k] - near && bounds[1][k] > around[0][k] + near;
+    (0..3).any(|axis| patch.signs[axis] != 0 && across(axis).into_iter().all(within))
+}
+
 /// An edge of a face that crosses another one of it, as seen along an axis.
 fn crossed_border(solid: &CurvedSolid, face: u32, axis: usize, tolerance: f64) -> Option<u32> {
     let axes = across(axis);
     let steps = solid.faces[face as usize].borders.iter().flatten();
-    let edges: Vec<u32> = steps.map(|step| step.edge).collect();
-    let trace = |edge: &u32| Trace::new(&solid.edges[*edge as usize].path, axes);
-    let traces: Vec<Trace> = edges.iter().map(trace).collect();
-    let boxes: Vec<Bounds<2>> = traces.iter().map(|trace| trace.bounds(0.0)).collect();
+    let edges: Few<u32, 16> = steps.map(|step| step.edge).collect();
+    let path = |k: usize| &solid.edges[edges[k] as usize].path;
+    let flat = |p: P3| axes.map(|k| p[k]);
+    let boxes: Vec<Bounds<2>> = (0..edges.len())
+        .map(|k| path(k).bounds().map(flat))
+        .collect();
     let index = BoxIndex::new(&boxes);
     let mut found = None;
     for (i, bounds) in boxes.iter().enumerate() {
@@ -85,9 +103,10 @@ fn crossed_border(solid: &CurvedSolid, face: u32, axis: usize, tolerance: f64) -
             if j >= i || found.is_some() || are_neighbours(solid, [edges[i], edges[j]]) {
                 return;
             }
-            crossings(&traces[i], &traces[j], tolerance * 1e-3, &mut |s, t| {
-                let inner = traces[i].is_inner(s, tolerance) && traces[j].is_inner(t, tolerance);
-                let angle = traces[i].direction(s).perp(&traces[j].direction(t));
+            let [a, b] = [i, j].map(|k| Trace::new(path(k), axes));
+            crossings(&a, &b, tolerance * 1e-3, &mut |s, t| {
+                let inner = a.is_inner(s, tolerance) && b.is_inner(t, tolerance);
+                let angle = a.direction(s).perp(&b.direction(t));
                 if inner && angle.abs() > ANGLE {
                     found = Some(edges[i]);
                 }

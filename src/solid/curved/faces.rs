@@ -5,8 +5,8 @@
 //! open along a seam counts that seam as an edge and its end as a corner; here there is none.
 
 use super::{CurvedEdge, CurvedSolid, Patch};
-use crate::geom::V3;
 use crate::geom::surface::{Profile, Surface, Turned};
+use crate::geom::{Few, V3};
 use petgraph::unionfind::UnionFind;
 
 /// Surfaces that differ by less than this share of the solid's size are one, as are directions that differ by less.
@@ -138,7 +138,7 @@ fn numbered(labels: &[usize]) -> (usize, Vec<usize>) {
 fn whole_edges(solid: &CurvedSolid, face_of: &[usize]) -> (Vec<Vec<u32>>, usize) {
     let parts = |edge: &CurvedEdge| edge.faces.map(|f| face_of[f as usize]);
     let bordering = |edge: &CurvedEdge| !edge.smooth || parts(edge)[0] != parts(edge)[1];
-    let mut at: Vec<Vec<(u32, usize)>> = vec![Vec::new(); solid.vertices.len()];
+    let mut at: Vec<Few<(u32, usize), 4>> = vec![Few::new(); solid.vertices.len()];
     for (e, edge) in (0_u32..).zip(&solid.edges).filter(|(_, e)| bordering(e)) {
         for (end, vertex) in edge.ends.iter().enumerate() {
             at[*vertex as usize].push((e, end));

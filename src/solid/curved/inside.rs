@@ -12,7 +12,7 @@ use crate::geom::surface::Surface;
 use crate::geom::{Few, P2, P3, V3};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree, SelectionFunction};
-use std::cell::Cell;
+use std::cell::{Cell, OnceCell};
 
 /// Boxes are widened by this share of the solid's size: borders may lie off their surface by about twice the default
 /// tolerance.
@@ -38,9 +38,9 @@ pub(crate) struct Caster<'s> {
     boxes: Vec<Box3>,
     tree: Option<RTree<Boxed>>,
     /// For faces with long borders, by the axis they are seen along.
-    borders: Vec<[Option<Borders<'s>>; 3]>,
-    /// By axis, the patches that look against it and those that look along it.
-    facing: [[Facing; 2]; 3],
+    borders: Vec<[Option<Box<Borders<'s>>>; 3]>,
+    /// By axis, the patches that look against it and those that look along it, once they were asked for.
+    facing: [[OnceCell<Facing>; 2]; 3],
     /// The patch that covered a place last: it is asked first, for often it covers the next place too.
     last: Cell<u32>,
     size: f64,
@@ -67,16 +67,14 @@ impl<'s> Caster<'s> {
         });
         let tree = (boxes.len() >= MANY).then(|| RTree::bulk_load(boxed.collect()));
         let borders = (solid.faces.iter())
-            .map(|patch| [0, 1, 2].map(|axis| Borders::of(solid, patch, axis)))
+            .map(|patch| [0, 1, 2].map(|axis| Borders::of(solid, patch, axis).map(Box::new)))
             .collect();
-        let facing =
-            [0, 1, 2].map(|axis| [-1, 1].map(|side| Facing::of(solid, &boxes, axis, side)));
         Caster {
             solid,
             boxes,
             tree,
             borders,
-            facing,
+            facing: Default::default(),
             last: Cell::new(0),
             size,
         }
@@ -118,7 +116,8 @@ impl<'s> Caster<'s> {
     /// count; those of an edge that `from` lies beside are to be skipped.
     pub(crate) fn covered_along(&self, from: &P3, (axis, side): Viewer, skip: &[u32]) -> bool {
         let ahead = self.size * AHEAD;
-        let facing = &self.facing[axis][usize::from(side > 0.0)];
+        let facing = self.facing[axis][usize::from(side > 0.0)]
+            .get_or_init(|| Facing::of(self.solid, &self.boxes, axis, side));
         let towards = V3::ith(axis, side);
         let covers = |place: u32| {
             let face = facing.faces[place as usize];
@@ -286,8 +285,10 @@ struct Facing {
 }
 
 impl Facing {
-    fn of(solid: &CurvedSolid, boxes: &[Box3], axis: usize, side: i8) -> Self {
-        let looks = |(face, patch): (u32, &Patch)| (patch.facing()[axis] == side).then_some(face);
+    fn of(solid: &CurvedSolid, boxes: &[Box3], axis: usize, side: f64) -> Self {
+        let looks = |(face, patch): (u32, &Patch)| {
+            (f64::from(patch.facing()[axis]) == side).then_some(face)
+        };
         let faces: Vec<u32> = (0_u32..).zip(&solid.faces).filter_map(looks).collect();
         let seen = |face: &u32| boxes[*face as usize].map(|p| across(axis).map(|k| p[k]));
         let boxes: Vec<Bounds<2>> = faces.iter().map(seen).collect();

@@ -3,7 +3,6 @@
 use super::{CurvedSolid, Patch, Step};
 use itertools::Itertools;
 use petgraph::unionfind::UnionFind;
-use rustc_hash::{FxHashMap, FxHashSet};
 
 impl CurvedSolid {
     /// The same solid with neighbouring patches of one plane joined. Its smooth edges are marked.
@@ -33,11 +32,12 @@ impl CurvedSolid {
         }
         members.retain(|faces| !faces.is_empty());
         members.sort_unstable();
+        let mut walk = Walk::on(&self, &stays);
         let mut faces: Vec<Patch> = members
             .iter()
             .map(|members| Patch {
-                borders: self.borders_around(members, &stays),
-                ..self.faces[members[0]].clone()
+                borders: walk.borders_around(members),
+                ..self.faces[members[0]]
             })
             .collect();
         let edge_numbers = kept(&mut self.edges, &stays);
@@ -58,34 +58,6 @@ impl CurvedSolid {
         CurvedSolid { faces, ..self }
     }
 
-    /// The borders of some patches taken together, along the edges that stay, the outer one first.
-    fn borders_around(&self, faces: &[usize], stays: &[bool]) -> Vec<Vec<Step>> {
-        let all = faces.iter().flat_map(|face| &self.faces[*face].borders);
-        let mut next: FxHashMap<Step, Step> = FxHashMap::default();
-        for border in all.clone() {
-            let pairs = border.iter().copied().circular_tuple_windows();
-            next.extend(pairs.map(|(step, after): (Step, Step)| (step, after)));
-        }
-        let mut done: FxHashSet<Step> = FxHashSet::default();
-        let mut borders: Vec<Vec<Step>> = Vec::new();
-        for &first in all.flatten().filter(|step| stays[step.edge as usize]) {
-            let mut border = Vec::new();
-            let mut step = first;
-            while done.insert(step) {
-                border.push(step);
-                step = next[&step];
-                while !stays[step.edge as usize] {
-                    step = next[&step.back()];
-                }
-            }
-            if !border.is_empty() {
-                borders.push(border);
-            }
-        }
-        borders.sort_by(|a, b| self.width(b).total_cmp(&self.width(a)));
-        borders
-    }
-
     /// How far a border extends, in millimetres.
     fn width(&self, border: &[Step]) -> f64 {
         let boxes = border
@@ -96,7 +68,66 @@ impl CurvedSolid {
     }
 }
 
+/// Goes round patches along the edges that stay.
+struct Walk<'s> {
+    solid: &'s CurvedSolid,
+    stays: &'s [bool],
+    /// The step after each one on its border, and whether a border has been made with it; by [`Step::place`].
+    next: Vec<Step>,
+    done: Vec<bool>,
+}
+
+impl<'s> Walk<'s> {
+    fn on(solid: &'s CurvedSolid, stays: &'s [bool]) -> Self {
+        let nowhere = Step {
+            edge: u32::MAX,
+            forward: false,
+        };
+        let mut next = vec![nowhere; 2 * stays.len()];
+        for border in solid.faces.iter().flat_map(|face| &face.borders) {
+            let pairs = border.iter().copied().circular_tuple_windows();
+            pairs.for_each(|(step, after): (Step, Step)| next[step.place()] = after);
+        }
+        Walk {
+            solid,
+            stays,
+            done: vec![false; next.len()],
+            next,
+        }
+    }
+
+    /// The borders of some patches taken together, the outer one first.
+    fn borders_around(&mut self, faces: &[usize]) -> Vec<Vec<Step>> {
+        let all = faces
+            .iter()
+            .flat_map(|face| &self.solid.faces[*face].borders);
+        let mut borders: Vec<Vec<Step>> = Vec::new();
+        for &first in all.flatten().filter(|step| self.stays[step.edge as usize]) {
+            let mut border = Vec::new();
+            let mut step = first;
+            while !std::mem::replace(&mut self.done[step.place()], true) {
+                border.push(step);
+                step = self.next[step.place()];
+                while !self.stays[step.edge as usize] {
+                    step = self.next[step.back().place()];
+                }
+            }
+            if !border.is_empty() {
+                borders.push(border);
+            }
+        }
+        let width = |border: &Vec<Step>| self.solid.width(border);
+        borders.sort_by(|a, b| width(b).total_cmp(&width(a)));
+        borders
+    }
+}
+
 impl Step {
+    /// A number of its own, for side tables.
+    fn place(self) -> usize {
+        2 * self.edge as usize + usize::from(self.forward)
+    }
+
     fn back(self) -> Self {
         Step {
             forward: !self.forward,

@@ -19,9 +19,7 @@ pub(crate) fn measure(solid: &CurvedSolid) -> Measures {
     let [lo, hi] = solid.bounds();
     let centre = nalgebra::center(&lo, &hi);
     let size = (hi - lo).norm();
-    let patches: Vec<Patched> = (solid.faces.iter())
-        .map(|patch| Patched::new(&patch.surface, &border_of(solid, patch)))
-        .collect();
+    let patches = patches_of(solid);
     let mut by_patch = vec![Sums::default(); patches.len()];
     for edge in &solid.edges {
         let faces = edge.faces.map(|face| face as usize);
@@ -53,8 +51,16 @@ pub(crate) fn measure(solid: &CurvedSolid) -> Measures {
     }
 }
 
+/// The patches of a solid, to integrate over.
+pub(super) fn patches_of(solid: &CurvedSolid) -> Vec<Patched<'_>> {
+    let faces = solid.faces.iter();
+    faces
+        .map(|patch| Patched::new(&patch.surface, &border_of(solid, patch)))
+        .collect()
+}
+
 /// The border of a patch of a solid.
-pub(super) fn border_of<'s>(solid: &'s CurvedSolid, patch: &'s Patch) -> Border<'s> {
+fn border_of<'s>(solid: &'s CurvedSolid, patch: &'s Patch) -> Border<'s> {
     let steps = patch.borders.iter().flatten();
     steps
         .map(|Step { edge, forward }| (&solid.edges[*edge as usize].path, *forward))

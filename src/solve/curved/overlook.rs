@@ -49,12 +49,15 @@ impl Overlook {
         }
     }
 
-    /// The regions over a point of the view, nearest first, and those on whose border the point lies.
-    pub(super) fn look(&self, board: &CurvedBoard, at: P2) -> Met {
+    /// The regions over a point of the view, nearest first, and those on whose border the point lies, but for those in `skip`.
+    pub(super) fn look(&self, board: &CurvedBoard, at: P2, skip: &[Id<Region>]) -> Met {
         let mut found = Inside::new();
         let mut borders = Few::new();
         self.index.touching(&[[at.x, at.y]; 2], |number| {
             let id = self.regions[number as usize];
+            if skip.contains(&id) {
+                return;
+            }
             match self.place(board, number as usize, &at) {
                 Place::Outside => {}
                 Place::Border => borders.push(id),
@@ -93,10 +96,11 @@ struct Borders {
 
 impl Borders {
     fn of(board: &CurvedBoard, id: Id<Region>, view: View) -> Option<Self> {
-        let edges: Vec<Id<Edge>> = board.region(id).halves().map(|half| half.edge).collect();
-        if edges.len() < MANY {
+        let region = board.region(id);
+        if region.halves().count() < MANY {
             return None;
         }
+        let edges: Vec<Id<Edge>> = region.halves().map(|half| half.edge).collect();
         let reach = board.tolerance.mm();
         let [[leftmost, _], _] = seen_box(board.boxes[id.ix()], view);
         // A border matters to all points to its left, for they are inside or outside by how many they have to their right.

@@ -21,7 +21,7 @@ impl CurvedBoard {
             let region = &self.faces.regions[number];
             let sight = self.views_of(region).find_map(|view| {
                 self.inner_points(region, view).find_map(|at| {
-                    let (met, borders) = overlooks[view.index()].look(self, at);
+                    let (met, borders) = overlooks[view.index()].look(self, at, &[]);
                     (borders.is_empty() && met.iter().any(|m| m.1.ix() == number))
                         .then_some((view, met))
                 })

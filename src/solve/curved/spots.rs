@@ -31,10 +31,14 @@ impl CurvedBoard {
         let mut spots = Vec::new();
         for piece in arrangement.pieces.ids().filter(|p| !covered[p.ix()]) {
             let paths = piece_paths(arrangement, piece);
+            let edges = &edges_over[piece.ix()];
+            // What has an edge over the piece has it along its border, however inaccurately drawn.
+            let leaves = edges.iter().flat_map(|edge| &self.faces.around[edge.ix()]);
+            let beside: Few<Id<Region>, 16> = leaves.map(|leaf| leaf.region).collect();
             let first = spots.len();
-            for places in blank.places(self, &paths, view) {
-                let edges = &edges_over[piece.ix()];
-                let Some((at, met)) = self.clearest(overlook, edges, &places) else {
+            for part in blank.parts(self, &paths, view) {
+                let place = |share: f64| seen_at(&paths, between(part, share), view);
+                let Some((at, met)) = self.clearest(overlook, &beside, place) else {
                     continue;
                 };
                 let covered = self.covered(view, piece, (edges, at), met);
@@ -76,32 +80,26 @@ impl CurvedBoard {
     }
 
     /// The first of some places, all with the same candidates over them, that lies on the border of no region but of those
-    /// with an edge there, and what is met there. If there is none, the first; but none at all on a piece so short that it
+    /// `beside` it, and what else is met there. If there is none, the first; but none at all on a piece so short that it
     /// lies within the tolerance of a border that it touches: there nobody can say what covers it, and it goes on in pieces
     /// that can be judged.
     fn clearest(
         &self,
         overlook: &Overlook,
-        edges: &[Id<Edge>],
-        places: &[P2; 5],
+        beside: &[Id<Region>],
+        place: impl Fn(f64) -> P2,
     ) -> Option<(P2, Inside)> {
         let mut first = None;
-        for &at in places {
-            let (met, borders) = overlook.look(self, at);
-            let beside = |id: &Id<Region>| self.has_border_along(*id, edges);
-            if borders.iter().all(beside) {
+        for at in SHARES.into_iter().map(&place) {
+            let (met, borders) = overlook.look(self, at, beside);
+            if borders.is_empty() {
                 return Some((at, met));
             }
             first.get_or_insert((at, met));
         }
-        let [.., start, end] = places;
-        let short = (end - start).norm() <= TOUCH * self.tolerance.mm();
+        let [.., start, end] = SHARES;
+        let short = (place(end) - place(start)).norm() <= TOUCH * self.tolerance.mm();
         first.filter(|_| !short)
-    }
-
-    fn has_border_along(&self, id: Id<Region>, edges: &[Id<Edge>]) -> bool {
-        let leaves = |edge: &Id<Edge>| self.faces.around[edge.ix()].iter();
-        edges.iter().flat_map(leaves).any(|leaf| leaf.region == id)
     }
 
     /// What lies over a point of a piece, nearest first, if a line of sight meets some regions there.
@@ -110,27 +108,23 @@ impl CurvedBoard {
         view: View,
         piece: Id<Piece>,
         (edges, at): (&[Id<Edge>], P2),
-        mut regions: Inside,
+        regions: Inside,
     ) -> Covered {
         let near = |depth: f64| view.nearness(depth);
         let [right, up] = view.axes();
-        let mut over: Vec<(f64, Id<Edge>)> = edges
+        let mut over: Few<(f64, Id<Edge>), 8> = edges
             .iter()
             .map(|&edge| {
                 let path = self.wireframe.path(edge);
                 let span = path.ends[1] - path.ends[0];
-                let axis = if span[right].abs() >= span[up].abs() {
-                    0
-                } else {
-                    1
-                };
-                let point = path.point_at([right, up][axis], at[axis]);
-                (near(point[view.depth_axis()]), edge)
+                let k = usize::from(span[right].abs() < span[up].abs());
+                let along = [right, up][k];
+                let [a, b] = path.ends.map(|end| end[along]);
+                let abreast = at[k].clamp(a.min(b), a.max(b));
+                (near(path.height(along, abreast, view.depth_axis())), edge)
             })
             .collect();
         over.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        // What has an edge over the piece has it along its border, however inaccurately drawn.
-        regions.retain(|(_, id)| !self.has_border_along(*id, edges));
         Covered {
             piece,
             edges: over.iter().map(|o| o.1).collect(),
@@ -231,39 +225,44 @@ impl BlankPaths {
         }
     }
 
-    /// Places on each of the parts into which blank edges cut a piece, its middle first.
-    fn places(&self, board: &CurvedBoard, piece: &[Path], view: View) -> Few<[P2; 5], 2> {
-        let axes = view.axes();
-        let mut cuts: Few<(usize, f64), 8> = Few::new();
+    /// The parts into which blank edges cut a piece, each from one place on its chain of paths to another.
+    fn parts(&self, board: &CurvedBoard, piece: &[Path], view: View) -> Few<[OnChain; 2], 2> {
+        let mut cuts: Few<OnChain, 8> = Few::new();
         for (k, path) in piece.iter().enumerate() {
             self.index
                 .touching(&seen_box(path.bounds(), view), |number| {
                     let edge = self.edges[number as usize];
-                    let shares = path.crossings(board.wireframe.path(edge), axes);
+                    let shares = path.crossings(board.wireframe.path(edge), view.axes());
                     cuts.extend(shares.into_iter().map(|share| (k, share)));
                 });
         }
         let last = piece.len() - 1;
         cuts.push((last, 1.0));
         cuts.sort_unstable_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
-        let place = |(k, share): (usize, f64)| {
-            let at = piece[k].point(share);
-            P2::new(at[axes[0]], at[axes[1]])
-        };
-        let inner = |from, to| SHARES.map(|share| place(between(from, to, share)));
+        let place = |at: OnChain| seen_at(piece, at, view);
         let mut parts = Few::new();
         let mut from = (0, 0.0);
         for cut in cuts {
             if (place(cut) - place(from)).norm() > 2.0 * board.tolerance.mm() {
-                parts.push(inner(from, cut));
+                parts.push([from, cut]);
                 from = cut;
             }
         }
         if parts.is_empty() {
-            parts.push(inner((0, 0.0), (last, 1.0)));
+            parts.push([(0, 0.0), (last, 1.0)]);
         }
         parts
     }
+}
+
+/// A place on a chain of paths: the number of a path, and the share of its way.
+type OnChain = (usize, f64);
+
+/// Where a view sees a place on a chain of paths.
+fn seen_at(chain: &[Path], (k, share): OnChain, view: View) -> P2 {
+    let at = chain[k].point(share);
+    let [right, up] = view.axes();
+    P2::new(at[right], at[up])
 }
 
 /// Where on a part it is looked, as shares of the way: in the middle, and where that is not clear of borders, elsewhere.
@@ -276,7 +275,7 @@ const SHARES: [f64; 5] = [0.5, 0.25, 0.75, 0.1, 0.9];
     clippy::cast_sign_loss,
     reason = "a short chain"
 )]
-fn between(from: (usize, f64), to: (usize, f64), share: f64) -> (usize, f64) {
+fn between([from, to]: [OnChain; 2], share: f64) -> OnChain {
     let [start, end] = [from, to].map(|(k, rest)| k as f64 + rest);
     let there = start + (end - start) * share;
     let k = (there as usize).min(to.0);
