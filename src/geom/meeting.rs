@@ -1,7 +1,7 @@
 //! The curve in which two surfaces meet, known by points on it and exact in between: a place near the curve is brought onto both
 //! surfaces by steps that square the error each time.
 
-use super::path::UNBENT;
+use super::conic::UNBENT;
 use super::surface::Surface;
 use super::{P3, V3};
 use std::sync::Arc;

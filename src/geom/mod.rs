@@ -6,6 +6,7 @@
 pub(crate) mod arena;
 pub(crate) mod axis;
 pub(crate) mod carrier;
+pub(crate) mod conic;
 pub(crate) mod crowded;
 pub(crate) mod integral;
 pub(crate) mod meeting;
@@ -13,6 +14,7 @@ pub(crate) mod num;
 pub(crate) mod pairs;
 pub(crate) mod path;
 pub(crate) mod plane;
+pub(crate) mod seen;
 pub(crate) mod surface;
 pub(crate) mod tolerance;
 

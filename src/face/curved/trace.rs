@@ -9,7 +9,7 @@ use super::looks::Looks;
 use crate::arrange::subdivide::turn;
 use crate::face::{Half, across, flat, flat_axes};
 use crate::geom::arena::Id;
-use crate::geom::path::{Place, locate};
+use crate::geom::seen::{Place, locate};
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P2, P3, V3};

@@ -2,9 +2,10 @@
 
 use super::CurvedSolid;
 use super::shapes::{Piece, circle, hole, pulled, quarter, rectangle, sewn, turned};
+use crate::geom::conic::Conic;
 use crate::geom::meeting::Meeting;
 use crate::geom::num::sin_cos;
-use crate::geom::path::{Conic, Course, Path};
+use crate::geom::path::{Course, Path};
 use crate::geom::surface::{Profile, Surface};
 use crate::geom::{P3, V3};
 use std::f64::consts::FRAC_PI_2;

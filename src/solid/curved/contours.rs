@@ -7,8 +7,10 @@
 
 use super::inside::Caster;
 use super::{CurvedSolid, Patch};
+use crate::geom::conic::Conic;
 use crate::geom::num::{angle, arc_cosine, sin_cos};
-use crate::geom::path::{Conic, Path, Place};
+use crate::geom::path::Path;
+use crate::geom::seen::Place;
 use crate::geom::surface::{Profile, Turned};
 use crate::geom::{Few, P3, V3};
 use std::f64::consts::FRAC_PI_2;

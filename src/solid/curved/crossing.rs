@@ -11,7 +11,7 @@ use super::inside::{Caster, across};
 use super::trace::{Trace, crossings};
 use super::{CurvedEdge, CurvedSolid, Patch, closed};
 use crate::geom::pairs::{Bounds, BoxIndex};
-use crate::geom::path::Place;
+use crate::geom::seen::Place;
 use crate::geom::surface::{Surface, crossing};
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P3, V3};

@@ -2,9 +2,10 @@
 
 use super::CurvedSolid;
 use super::shapes::{Piece, circle, pulled, sewn};
+use crate::geom::conic::Conic;
 use crate::geom::meeting::Meeting;
 use crate::geom::num::{sin_cos, sin_cos_degrees};
-use crate::geom::path::{Conic, Course, Path};
+use crate::geom::path::{Course, Path};
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::{P3, V3};
 use std::f64::consts::{FRAC_PI_2, PI};

@@ -7,7 +7,8 @@
 
 use super::{CurvedSolid, Patch};
 use crate::geom::pairs::{Bounds, BoxIndex, overlap};
-use crate::geom::path::{Path, Place, locate};
+use crate::geom::path::Path;
+use crate::geom::seen::{Place, locate};
 use crate::geom::surface::Surface;
 use crate::geom::{Few, P2, P3, V3};
 use rstar::primitives::{GeomWithData, Rectangle};

@@ -3,9 +3,10 @@
 
 pub(crate) use super::bores::cross_drilled;
 use super::{CurvedEdge, CurvedSolid, Patch, Step};
+use crate::geom::conic::Conic;
 use crate::geom::meeting::Meeting;
 use crate::geom::num::angle;
-use crate::geom::path::{Conic, Course, Path};
+use crate::geom::path::{Course, Path};
 use crate::geom::plane::Plane;
 use crate::geom::surface::{Profile, Surface, Turned};
 use crate::geom::{P2, P3, V2, V3};

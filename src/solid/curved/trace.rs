@@ -421,7 +421,7 @@ fn lowest(f: &impl Fn(f64) -> f64, [mut low, mut high]: [f64; 2], sign: f64) -> 
 mod tests {
     use super::*;
     use crate::geom::V3;
-    use crate::geom::path::Conic;
+    use crate::geom::conic::Conic;
     use std::f64::consts::FRAC_PI_2;
 
     fn quarter(center: [f64; 2], radii: [f64; 2], k: u32) -> Path {

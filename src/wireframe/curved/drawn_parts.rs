@@ -2,8 +2,9 @@
 
 use super::Stretch;
 use super::meetings::{Finder, Meetings};
+use crate::geom::conic::Conic;
 use crate::geom::num::{Diagonal, angle};
-use crate::geom::path::{Conic, Path};
+use crate::geom::path::Path;
 use crate::geom::{P3, V3};
 use std::f64::consts::{PI, TAU};
 

@@ -1,7 +1,8 @@
 //! Where two paths in space meet: at an end of one on the other, by crossing, or by touching.
 
+use crate::geom::conic::Conic;
 use crate::geom::meeting::Meeting;
-use crate::geom::path::{Conic, Course, Path};
+use crate::geom::path::{Course, Path};
 use crate::geom::{Few, P2, P3, V3};
 use std::f64::consts::FRAC_PI_4;
 
