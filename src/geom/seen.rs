@@ -17,6 +17,18 @@ impl Path {
             // No more than ends meet there.
             return found;
         }
+        if let Some(chord) = self.seen_as_chord(axes) {
+            let wide = axes[chord.widest(axes)];
+            let share = |s: f64| self.at(wide, chord.point(s)[wide]);
+            return chord
+                .crossings(other, axes)
+                .into_iter()
+                .map(share)
+                .collect();
+        }
+        if let Some(chord) = other.seen_as_chord(axes) {
+            return self.crossings(&chord, axes);
+        }
         match (&self.course, &other.course) {
             (Course::Straight, Course::Conic(conic)) => {
                 found.extend(
@@ -45,6 +57,20 @@ impl Path {
         found.sort_unstable_by(f64::total_cmp);
         found.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
         found
+    }
+
+    /// The straight line that a view sees of a conic in a plane seen edge-on.
+    fn seen_as_chord(&self, axes: [usize; 2]) -> Option<Path> {
+        let conic = self.exact_conic()?;
+        let [u, v] = [&conic.u, &conic.v].map(|w| V2::new(w[axes[0]], w[axes[1]]));
+        let edge_on = u.perp(&v).abs() <= EDGE_ON * conic.u.norm() * conic.v.norm();
+        edge_on.then(|| Path::straight(self.ends[0], self.ends[1]))
+    }
+
+    /// The axis of a view, 0 or 1, along which it reaches farther.
+    fn widest(&self, axes: [usize; 2]) -> usize {
+        let [right, up] = axes.map(|k| (self.ends[1][k] - self.ends[0][k]).abs());
+        usize::from(up > right)
     }
 
     /// Whether it runs exactly along one of the axes of a view.
@@ -164,6 +190,9 @@ fn line_and_conic(ends: [P3; 2], conic: &Bent, axes: [usize; 2]) -> Few<(f64, f6
     }
     found
 }
+
+/// A conic is seen edge-on if the area of its axes is this share of what it could be, at most.
+const EDGE_ON: f64 = 1e-12;
 
 /// A share of the way of a bent path that is as good as straight.
 const AS_STRAIGHT: f64 = 0.01;
