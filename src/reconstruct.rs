@@ -236,26 +236,12 @@ fn attempt_on(drawing: Drawing, options: &Options, watch: &dyn Watch) -> Result<
     if !drawing.is_curved() {
         return answer::<FlatBoard>(&drawing, options, watch);
     }
-    if drawing.is_straight_or_round()
-        && let Some(outcome) = straight_or_round(&drawing, options, watch)
-    {
-        return Ok((outcome, None));
-    }
-    answer::<CurvedBoard>(&drawing, options, watch)
-}
-
-/// The outcome of a drawing of straight lines and circles if it has readings with no other edges.
-///
-/// Two surfaces that meet in neither lines nor circles show that in some view: of the cylinders over the three views of a curve
-/// of the fourth degree one is a hyperbola's. What is flatter than the tolerance might be drawn straight all the same, so
-/// without a reading nothing is said.
-fn straight_or_round(drawing: &Drawing, options: &Options, watch: &dyn Watch) -> Option<Outcome> {
+    let all_curves = !drawing.is_straight_or_round();
     let drawing = Drawing {
-        all_curves: false,
-        ..drawing.clone()
+        all_curves,
+        ..drawing
     };
-    let (outcome, _) = answer::<CurvedBoard>(&drawing, options, watch).ok()?;
-    (!outcome.readings.is_empty() || !outcome.complete()).then_some(outcome)
+    answer::<CurvedBoard>(&drawing, options, watch)
 }
 
 fn answer<C: Candidates>(
@@ -263,7 +249,13 @@ fn answer<C: Candidates>(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Attempted, Error> {
-    let Some(searched) = search::<C>(drawing, options, watch).map_err(Kind::from)? else {
+    let searched = search::<C>(drawing, options, watch).map_err(Kind::from)?;
+    if !drawing.all_curves
+        && let Some(all) = with_more_edges(drawing, searched.as_ref())
+    {
+        return answer::<C>(&all, options, watch);
+    }
+    let Some(searched) = searched else {
         return Ok((outcome(drawing, Vec::new(), None), None));
     };
     let Searched {
@@ -276,9 +268,6 @@ fn answer<C: Candidates>(
     if outcome.verdict == Verdict::Ambiguous && options.explain {
         ambiguity::explain(&board, drawing, &answers, watch, &mut outcome);
     }
-    if !drawing.all_curves {
-        return Ok((outcome, None));
-    }
     if outcome.verdict == Verdict::Contradictory && options.explain {
         contradiction(&board, &|_, _| false, &answers, watch, &mut outcome);
     }
@@ -286,6 +275,32 @@ fn answer<C: Candidates>(
     let is_exact = drawing.tolerance.with_noise(drawing.noise).is_none();
     let imprint = (in_vain && is_exact && drawing.is_curved()).then(|| finer::imprint(&board));
     Ok((outcome, imprint))
+}
+
+/// A drawing of straight lines and circles for a search for all curves, if one without found nothing and lacked edges.
+///
+/// Two surfaces that meet in neither lines nor circles show that in some view: of the cylinders over the three views of a curve
+/// of the fourth degree one is a hyperbola's. What is flatter than the tolerance may be drawn straight all the same.
+fn with_more_edges<C: Candidates>(
+    drawing: &Drawing,
+    searched: Option<&Searched<C>>,
+) -> Option<Drawing> {
+    let all = Drawing {
+        all_curves: true,
+        ..drawing.clone()
+    };
+    let Some(searched) = searched else {
+        return Some(all);
+    };
+    let Searched {
+        board,
+        answers,
+        proven,
+    } = searched;
+    let nothing = answers.models.is_empty() || proven.has_failed();
+    let in_vain = nothing && answers.stopped_by.is_none();
+    let more = || C::lift(&all, board.tolerance()).is_ok_and(|lifted| !board.is_on(&lifted));
+    (in_vain && more()).then_some(all)
 }
 
 /// Candidates, the answers among them, and the readings that these are.
@@ -323,8 +338,7 @@ fn search_within<C: Candidates>(
 ) -> Result<Option<Searched<C>>, CrowdedError> {
     watch.stage(Stage::Edges);
     let lifted = C::lift(drawing, tolerance)?;
-    let says_why = options.explain && drawing.all_curves;
-    if !says_why && C::is_hopeless(&lifted, tolerance, &|_| true) {
+    if !options.explain && C::is_hopeless(&lifted, tolerance, &|_| true) {
         return Ok(None);
     }
     watch.stage(Stage::Faces);

@@ -42,6 +42,9 @@ pub(crate) trait Candidates: Board + Sized {
         of: &dyn Fn(&Piece) -> bool,
     ) -> bool;
 
+    /// Whether these are the candidates on the same edges.
+    fn is_on(&self, lifted: &Lifted<Self::Edges>) -> bool;
+
     /// The candidates with every face that the edges allow.
     fn on(
         lifted: Lifted<Self::Edges>,
@@ -122,6 +125,11 @@ impl Proven {
         Vec::new()
     }
 
+    /// Whether an answer did not pass a self-check.
+    pub(super) fn has_failed(&self) -> bool {
+        self.readings.is_err()
+    }
+
     /// The first `count` readings.
     ///
     /// # Errors
@@ -151,6 +159,10 @@ impl Candidates for FlatBoard {
     fn is_hopeless(lifted: &Lifted<Wireframe>, _: Tolerance, of: &dyn Fn(&Piece) -> bool) -> bool {
         let views = lifted.views.iter().zip(&lifted.edges.without_edge);
         { views }.any(|(view, bare)| bare.iter().any(|piece| of(&view.pieces[*piece])))
+    }
+
+    fn is_on(&self, _: &Lifted<Wireframe>) -> bool {
+        true
     }
 
     fn on(
@@ -211,6 +223,10 @@ impl Candidates for CurvedBoard {
         of: &dyn Fn(&Piece) -> bool,
     ) -> bool {
         CurvedBoard::demands_missing_edge(&lifted.views, &lifted.edges, tolerance, of)
+    }
+
+    fn is_on(&self, lifted: &Lifted<CurvedWireframe>) -> bool {
+        self.wireframe.is_like(&lifted.edges)
     }
 
     fn on(

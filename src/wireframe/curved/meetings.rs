@@ -13,6 +13,7 @@ use super::tapered::cut_of_inclined;
 use super::turned::Candidate;
 use crate::arrange::Arrangement;
 use crate::geom::axis::Axes;
+use crate::geom::carrier::Carrier;
 use crate::geom::num::sin_cos;
 use crate::geom::plane::Plane;
 use crate::geom::surface::{Profile, Surface, Turned};
@@ -56,6 +57,10 @@ pub(super) fn stretches(
         turns: (0..LINES)
             .map(|k| sin_cos((f64::from(k) + 0.31) * TAU / f64::from(LINES)))
             .collect(),
+        has_sampled: views.iter().any(|view| {
+            let mut carriers = view.carriers.iter();
+            carriers.any(|c| matches!(c, Carrier::Free { .. }))
+        }),
         all_curves,
     };
     let boxes: Vec<[P3; 2]> = turned.iter().map(|c| finder.bounds(c)).collect();
@@ -71,7 +76,7 @@ pub(super) fn stretches(
                 finder.two_turned(a, b, &common, &mut found);
             }
         }
-        let cutting = |slice: &&Slice| slice.cuts(a, finder.tolerance);
+        let cutting = |slice: &&Slice| slice.cuts(a, finder.has_sampled, finder.tolerance);
         for slice in slices.iter().filter(cutting) {
             if let Some(part) = finder.part_of_plane(slice, &boxes[i]) {
                 finder.section(&a.surface, slice.plane, &part, &mut found);
@@ -89,6 +94,8 @@ pub(super) struct Finder<'a> {
     pub(super) tolerance: f64,
     /// Sine and cosine of the angles at which lines of a surface are tried.
     pub(super) turns: Vec<(f64, f64)>,
+    /// Whether any view has a curve that is neither circle nor ellipse.
+    has_sampled: bool,
     /// Whether curves are looked for that some view must show as neither a straight line nor a circle.
     pub(super) all_curves: bool,
 }
@@ -206,6 +213,7 @@ impl Finder<'_> {
             }
             (Profile::Cone { .. }, _) => self.follow(one, &Surface::Turned(*other), common, found),
             (_, Profile::Cone { .. }) => self.follow(other, &Surface::Turned(*one), common, found),
+            _ if !self.has_sampled => {}
             (Profile::Torus { .. }, _) => self.follow(one, &Surface::Turned(*other), common, found),
             (_, Profile::Torus { .. }) => self.follow(other, &Surface::Turned(*one), common, found),
         }
@@ -278,7 +286,10 @@ impl Finder<'_> {
                 Some([center, u, v]) => self.ellipse((center.into(), u, v), common, found),
                 None => self.follow(surface, &Surface::Plane(plane), common, found),
             },
-            Profile::Torus { .. } => self.follow(surface, &Surface::Plane(plane), common, found),
+            Profile::Torus { .. } if self.has_sampled => {
+                self.follow(surface, &Surface::Plane(plane), common, found);
+            }
+            Profile::Torus { .. } => {}
         }
     }
 }

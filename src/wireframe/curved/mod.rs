@@ -37,6 +37,7 @@ use crate::geom::surface::Turned;
 use crate::geom::tolerance::Tolerance;
 use crate::geom::{Few, P3};
 use drawn::Drawn;
+use itertools::Itertools;
 use meetings::Meetings;
 use rows::Rows;
 use rustc_hash::FxHashMap;
@@ -153,6 +154,12 @@ impl CurvedWireframe {
             turned,
             without_edge,
         }
+    }
+
+    /// Whether it has the same vertices, and edges between the same of them.
+    pub(crate) fn is_like(&self, other: &Self) -> bool {
+        let ends = |wireframe: &Self| wireframe.edges.iter().map(|e| e.ends).collect_vec();
+        self.vertices == other.vertices && ends(self) == ends(other)
     }
 
     /// The path of an edge.

@@ -61,7 +61,7 @@ impl Slice {
     }
 
     /// Whether it may cut a surface in a curve that neither rows nor arcs show in true shape.
-    pub(super) fn cuts(&self, of: &Candidate, tolerance: f64) -> bool {
+    pub(super) fn cuts(&self, of: &Candidate, has_sampled: bool, tolerance: f64) -> bool {
         let Some(axis) = self.across else {
             // A cylinder is cut along its axis in straight lines.
             let cylinder = matches!(of.surface.profile, Profile::Cylinder { .. });
@@ -69,7 +69,8 @@ impl Slice {
         };
         let bent = match of.surface.profile {
             // In a hyperbola, and a torus in a curve of the fourth degree.
-            Profile::Cone { .. } | Profile::Torus { .. } => true,
+            Profile::Cone { .. } => true,
+            Profile::Torus { .. } => has_sampled,
             Profile::Cylinder { .. } => of.along.is_none(),
             Profile::Sphere { .. } => false,
         };
