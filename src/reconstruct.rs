@@ -88,7 +88,13 @@ pub fn reconstruct_watched(
     {
         return Ok(outcome);
     }
-    let (first, imprint) = match usual.and_then(|drawing| attempt_on(drawing, options, watch)) {
+    // Most sheets show at once which curves there may be.
+    let at_first = |drawing: Drawing| Drawing {
+        all_curves: !drawing.is_straight_or_round(),
+        ..drawing
+    };
+    let first = usual.and_then(|drawing| attempt_on(at_first(drawing), options, watch));
+    let (first, imprint) = match first {
         Ok((outcome, imprint)) => (Ok(outcome), imprint),
         Err(error) => (Err(error), None),
     };
@@ -233,15 +239,11 @@ fn attempt_on(drawing: Drawing, options: &Options, watch: &dyn Watch) -> Result<
     if options.hidden_lines == HiddenLines::Optional {
         return Ok((optional::answer(&drawing, options, watch)?, None));
     }
-    if !drawing.is_curved() {
-        return answer::<FlatBoard>(&drawing, options, watch);
+    if drawing.is_curved() {
+        answer::<CurvedBoard>(&drawing, options, watch)
+    } else {
+        answer::<FlatBoard>(&drawing, options, watch)
     }
-    let all_curves = !drawing.is_straight_or_round();
-    let drawing = Drawing {
-        all_curves,
-        ..drawing
-    };
-    answer::<CurvedBoard>(&drawing, options, watch)
 }
 
 fn answer<C: Candidates>(

@@ -33,7 +33,11 @@ pub(super) fn answer(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, Error> {
-    let wide = with_hidden_room(drawing).map_err(Kind::from)?;
+    // Curves that are not drawn may be among what is left out.
+    let wide = Drawing {
+        all_curves: true,
+        ..with_hidden_room(drawing).map_err(Kind::from)?
+    };
     if drawing.is_curved() {
         within::<CurvedBoard>(drawing, &wide, options, watch)
     } else {
