@@ -49,38 +49,42 @@ impl Finder<'_> {
         (other, step): (&Surface, f64),
     ) -> Vec<P3> {
         let [one, two] = across(torus);
+        let place = |i: u32, j: u32| {
+            let steps = [(i, 0.31, LINES), (j, 0.0, ARCS)];
+            steps.map(|(k, off, all)| (f64::from(k) + off) * TAU / f64::from(all))
+        };
         let point = |[turn, arc]: [f64; 2]| {
             let [(sin, cos), (rise, out)] = [turn, arc].map(sin_cos);
             let way = one * cos + two * sin;
             torus.origin + way * (major + minor * out) + torus.axis * (minor * rise)
         };
-        let place = |i: u32, j: u32| {
-            let steps = [(i, 0.31, LINES), (j, 0.0, ARCS)];
-            steps.map(|(k, off, all)| (f64::from(k) + off) * TAU / f64::from(all))
-        };
         let off = |at: [f64; 2]| other.distance(&point(at));
-        let row = |i: u32| -> Vec<f64> { (0..=ARCS).map(|j| off(place(i, j))).collect() };
         // A step lies in the box of its ends, but for so much.
-        let bulge = BULGE * (major + minor);
-        let near = V3::repeat(bulge + self.near(step));
+        let near = V3::repeat(BULGE * (major + minor) + self.near(step));
         let mut points = Vec::new();
         let mut meet = |ends: [[f64; 2]; 2], offs: [f64; 2]| {
             let [from, to] = ends.map(point);
-            if (offs[0] >= 0.0) != (offs[1] >= 0.0)
-                && self.may_be_drawn(&[from.inf(&to) - near, from.sup(&to) + near])
-            {
+            if self.may_be_drawn(&[from.inf(&to) - near, from.sup(&to) + near]) {
                 let between = |s: f64| [0, 1].map(|k| ends[0][k] + (ends[1][k] - ends[0][k]) * s);
                 let there = crossing(&|s| off(between(s)), (0.0, offs[0]), (1.0, offs[1]));
                 points.push(point(between(there)));
             }
         };
+        let is_met = |a: f64, b: f64| (a >= 0.0) != (b >= 0.0);
+        let row = |i: u32| -> Vec<f64> { (0..=ARCS).map(|j| off(place(i, j))).collect() };
         let mut here = row(0);
         for i in 0..LINES {
             let next = row(i + 1);
             for j in 0..ARCS {
                 let (k, at) = (j as usize, place(i, j));
-                meet([at, place(i, j + 1)], [here[k], here[k + 1]]);
-                meet([at, place(i + 1, j)], [here[k], next[k]]);
+                if is_met(here[k], here[k + 1]) {
+                    meet([at, place(i, j + 1)], [here[k], here[k + 1]]);
+                }
+                // A curve that crosses both kinds here is found by the one.
+                let is_between = |row: &[f64]| !is_met(row[k.max(1) - 1], row[k + 1]);
+                if is_met(here[k], next[k]) && is_between(&here) && is_between(&next) {
+                    meet([at, place(i + 1, j)], [here[k], next[k]]);
+                }
             }
             here = next;
         }
