@@ -90,7 +90,7 @@ pub fn reconstruct_watched(
     }
     // Most sheets show at once which curves there may be.
     let at_first = |drawing: Drawing| Drawing {
-        all_curves: !drawing.is_straight_or_round(),
+        all_curves: !drawing.is_round(),
         ..drawing
     };
     let first = usual.and_then(|drawing| attempt_on(at_first(drawing), options, watch));
@@ -287,22 +287,21 @@ fn with_more_edges<C: Candidates>(
     drawing: &Drawing,
     searched: Option<&Searched<C>>,
 ) -> Option<Drawing> {
+    let in_vain = |searched: &Searched<C>| {
+        let nothing = searched.answers.models.is_empty() || searched.proven.has_failed();
+        nothing && searched.answers.stopped_by.is_none()
+    };
+    if !searched.is_none_or(in_vain) {
+        return None;
+    }
     let all = Drawing {
         all_curves: true,
         ..drawing.clone()
     };
-    let Some(searched) = searched else {
-        return Some(all);
-    };
-    let Searched {
-        board,
-        answers,
-        proven,
-    } = searched;
-    let nothing = answers.models.is_empty() || proven.has_failed();
-    let in_vain = nothing && answers.stopped_by.is_none();
-    let more = || C::lift(&all, board.tolerance()).is_ok_and(|lifted| !board.is_on(&lifted));
-    (in_vain && more()).then_some(all)
+    let has_more = searched.is_none_or(|Searched { board, .. }| {
+        C::lift(&all, board.tolerance()).is_ok_and(|lifted| !board.is_on(&lifted))
+    });
+    has_more.then_some(all)
 }
 
 /// Candidates, the answers among them, and the readings that these are.

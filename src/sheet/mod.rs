@@ -435,10 +435,10 @@ impl Drawing {
         self.arcs.iter().any(|arcs| !arcs.is_empty())
     }
 
-    /// Whether every drawn line is straight or part of a circle.
-    pub(crate) fn is_straight_or_round(&self) -> bool {
+    /// Whether it has curved lines, and each is part of a circle.
+    pub(crate) fn is_round(&self) -> bool {
         let mut carriers = self.carriers.iter().flatten();
-        carriers.all(|c| matches!(c, Carrier::Circle { .. }))
+        self.is_curved() && carriers.all(|c| matches!(c, Carrier::Circle { .. }))
     }
 
     /// The point of a snapped end, in the view's own millimetres (right, up).
